@@ -1,0 +1,1 @@
+//! Rule books: limits, tables and severities, each figure with its source.

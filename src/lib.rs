@@ -1,0 +1,11 @@
+//! ohmward judges the wiring of low-voltage DC systems that is written as plain text.
+//!
+//! Read in this order: `text`, `units`, `findings`, `syntax`, `design`, `book`, `circuit`, `rules`, `render`.
+#![forbid(unsafe_code)]
+
+pub mod book;
+pub mod check;
+pub mod design;
+pub mod findings;
+pub mod text;
+pub mod units;

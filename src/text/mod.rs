@@ -1,0 +1,145 @@
+//! Places in text: files, byte spans, lines and columns. Knows nothing of the language.
+
+mod files;
+
+use std::sync::Arc;
+
+pub use files::{Files, LocateError, MemoryFiles, ReadError};
+
+/// Identifies one file of a run within its [`Sources`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct FileId(pub u32);
+
+/// A range of bytes in one file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Span {
+    /// The file.
+    pub file: FileId,
+    /// First byte.
+    pub start: u32,
+    /// One past the last byte.
+    pub end: u32,
+}
+
+impl Span {
+    /// The bytes from `start` up to `end` of `file`.
+    #[must_use]
+    pub fn new(file: FileId, start: usize, end: usize) -> Self {
+        let clip = |at: usize| u32::try_from(at).unwrap_or(u32::MAX);
+        Self { file, start: clip(start), end: clip(end.max(start)) }
+    }
+
+    /// The smallest span that covers both; `other` is taken to be in the same file.
+    #[must_use]
+    pub fn to(self, other: Self) -> Self {
+        Self { file: self.file, start: self.start.min(other.start), end: self.end.max(other.end) }
+    }
+
+    /// Length in bytes.
+    #[must_use]
+    pub fn len(self) -> usize {
+        (self.end - self.start) as usize
+    }
+
+    /// Whether the span covers no text.
+    #[must_use]
+    pub fn is_empty(self) -> bool {
+        self.start == self.end
+    }
+}
+
+/// A line and a column, both counted from 1; the column counts characters, not bytes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct LineColumn {
+    /// Line, from 1.
+    pub line: u32,
+    /// Column in characters, from 1.
+    pub column: u32,
+}
+
+/// One file's path and text, with its line starts.
+#[derive(Debug, Clone)]
+pub struct Source {
+    path: String,
+    text: Arc<str>,
+    starts: Arc<[u32]>,
+}
+
+impl Source {
+    /// Takes a file's path, as it is to be shown, and its text.
+    #[must_use]
+    pub fn new(path: impl Into<String>, text: impl Into<Arc<str>>) -> Self {
+        let text = text.into();
+        let mut starts = vec![0];
+        for (at, byte) in text.bytes().enumerate() {
+            if byte == b'\n' {
+                starts.push(u32::try_from(at + 1).unwrap_or(u32::MAX));
+            }
+        }
+        Self { path: path.into(), text, starts: starts.into() }
+    }
+
+    /// The path as it is shown.
+    #[must_use]
+    pub fn path(&self) -> &str {
+        &self.path
+    }
+
+    /// The whole text.
+    #[must_use]
+    pub fn text(&self) -> &Arc<str> {
+        &self.text
+    }
+
+    /// The text that a span covers; empty if the span does not fit this file.
+    #[must_use]
+    pub fn slice(&self, span: Span) -> &str {
+        self.text.get(span.start as usize..span.end as usize).unwrap_or("")
+    }
+
+    /// Line and column of a byte offset.
+    #[must_use]
+    pub fn line_column(&self, offset: u32) -> LineColumn {
+        let line = self.starts.partition_point(|start| *start <= offset).max(1) - 1;
+        let start = self.starts.get(line).copied().unwrap_or(0) as usize;
+        let end = (offset as usize).min(self.text.len());
+        let before = self.text.get(start..end).unwrap_or("");
+        let column = before.chars().count() + 1;
+        LineColumn {
+            line: u32::try_from(line + 1).unwrap_or(u32::MAX),
+            column: u32::try_from(column).unwrap_or(u32::MAX),
+        }
+    }
+}
+
+/// All files that one design was read from; the design itself is the first.
+#[derive(Debug, Clone, Default)]
+pub struct Sources {
+    files: Vec<Source>,
+}
+
+impl Sources {
+    /// Adds a file.
+    pub fn add(&mut self, source: Source) -> FileId {
+        self.files.push(source);
+        FileId(u32::try_from(self.files.len() - 1).unwrap_or(u32::MAX))
+    }
+
+    /// The file with this id; an empty nameless one if there is none.
+    #[must_use]
+    pub fn get(&self, id: FileId) -> &Source {
+        static NONE: std::sync::OnceLock<Source> = std::sync::OnceLock::new();
+        self.files.get(id.0 as usize).unwrap_or_else(|| NONE.get_or_init(|| Source::new("", "")))
+    }
+
+    /// Every file, in the order in which they were added.
+    pub fn iter(&self) -> impl Iterator<Item = &Source> {
+        self.files.iter()
+    }
+
+    /// The text under a span.
+    #[must_use]
+    pub fn slice(&self, span: Span) -> &str {
+        self.get(span.file).slice(span)
+    }
+}

@@ -1,0 +1,112 @@
+//! How quantities are written for people: three significant figures, one unit chosen for each.
+
+use std::fmt::{Display, Formatter, Result};
+
+use super::{
+    Area, Capacity, Current, Length, Power, Resistance, Share, Temperature, Torque, Voltage,
+};
+
+/// Writes a number with three significant figures (more digits before the point are kept) and without trailing zeros.
+pub(crate) fn three_figures(value: f64) -> String {
+    if value == 0.0 {
+        return "0".into();
+    }
+    let magnitude = value.abs().log10().floor();
+    let decimals = (2.0 - magnitude).clamp(0.0, 9.0) as usize;
+    let text = format!("{value:.decimals$}");
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').into() } else { text }
+}
+
+impl Display for Voltage {
+    fn fmt(&self, f: &mut Formatter<'_>) -> Result {
+        let volts = self.as_volts();
+        if volts != 0.0 && volts.abs() < 0.1 {
+            write!(f, "{} mV", three_figures(volts * 1e3))
+        } else {
+            write!(f, "{} V", three_figures(volts))
+        }
+    }
+}
+
+impl Display for Current {
+    fn fmt(&self, f: &mut Formatter<'_>) -> Result {
+        let amps = self.as_amps();
+        if amps.abs() >= 1000.0 {
+            write!(f, "{} kA", three_figures(amps / 1e3))
+        } else if amps != 0.0 && amps.abs() < 0.01 {
+            write!(f, "{} mA", three_figures(amps * 1e3))
+        } else {
+            write!(f, "{} A", three_figures(amps))
+        }
+    }
+}
+
+impl Display for Resistance {
+    fn fmt(&self, f: &mut Formatter<'_>) -> Result {
+        if self.as_ohms().abs() < 1.0 {
+            write!(f, "{} mohm", three_figures(self.as_ohms() * 1e3))
+        } else {
+            write!(f, "{} ohm", three_figures(self.as_ohms()))
+        }
+    }
+}
+
+impl Display for Power {
+    fn fmt(&self, f: &mut Formatter<'_>) -> Result {
+        write!(f, "{} W", three_figures(self.as_watts()))
+    }
+}
+
+impl Display for Length {
+    fn fmt(&self, f: &mut Formatter<'_>) -> Result {
+        if self.as_metres() < 1.0 {
+            write!(f, "{} mm", three_figures(self.as_metres() * 1e3))
+        } else {
+            write!(f, "{} m", three_figures(self.as_metres()))
+        }
+    }
+}
+
+impl Display for Area {
+    fn fmt(&self, f: &mut Formatter<'_>) -> Result {
+        write!(f, "{} mm2", three_figures(self.as_mm2()))
+    }
+}
+
+impl Display for Temperature {
+    fn fmt(&self, f: &mut Formatter<'_>) -> Result {
+        write!(f, "{} C", three_figures(self.as_celsius()))
+    }
+}
+
+impl Display for Capacity {
+    fn fmt(&self, f: &mut Formatter<'_>) -> Result {
+        write!(f, "{} Ah", three_figures(self.as_amp_hours()))
+    }
+}
+
+impl Display for Torque {
+    fn fmt(&self, f: &mut Formatter<'_>) -> Result {
+        write!(f, "{} Nm", three_figures(self.as_newton_metres()))
+    }
+}
+
+impl Display for Share {
+    fn fmt(&self, f: &mut Formatter<'_>) -> Result {
+        write!(f, "{} %", three_figures(self.as_percent()))
+    }
+}
+
+/// Writes `value` so that it reads as above `limit` when it is, with as many figures as that takes: `16.04 A`
+/// against `16 A`, never `16 A` against `16 A`.
+#[must_use]
+pub fn current_against(value: Current, limit: Current) -> String {
+    let short = value.to_string();
+    if short != limit.to_string() || value.within(limit) {
+        return short;
+    }
+    (0..8)
+        .map(|decimals| format!("{:.decimals$} A", value.as_amps()))
+        .find(|text| *text != format!("{} A", limit.as_amps()) && *text != limit.to_string())
+        .unwrap_or(short)
+}
