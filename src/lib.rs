@@ -7,5 +7,6 @@ pub mod book;
 pub mod check;
 pub mod design;
 pub mod findings;
+pub mod render;
 pub mod text;
 pub mod units;
