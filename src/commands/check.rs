@@ -1,0 +1,285 @@
+//! `ohmward check`: judges designs, several at a time, and tells of them in a fixed order.
+
+use std::io::{self, IsTerminal, Write};
+use std::path::PathBuf;
+
+use clap::ValueEnum;
+use ohmward::check::{Judgement, Options};
+use ohmward::design::Date;
+use ohmward::findings::Severity;
+use ohmward::render::{Human, Json, Lines, Manner, Output, Tally, is_library};
+use ohmward::syntax::words::RULE_IDS;
+use ohmward::text::Sources;
+use rayon::iter::{IntoParallelIterator, ParallelIterator};
+
+use super::disk::Disk;
+use super::failsafe::{guarded, keep_panics};
+use super::find::{Found, find};
+use super::output::Sink;
+use super::{Outcome, complain};
+
+/// Columns of text for people where the terminal does not say its own.
+const WIDTH: usize = 80;
+/// Designs that are held for each thread before they are written in order.
+const HELD: usize = 16;
+/// Room for the calls of deeply nested kits.
+const STACK: usize = 16 << 20;
+
+/// Judges designs
+///
+/// Exit code 0: nothing at or above the failing level. 1: at least one such finding. 2: something could not be judged
+/// (a file that cannot be read, text that is not in the language, wrong arguments); what could be judged is still
+/// told.
+#[derive(Debug, clap::Args)]
+pub(super) struct Arguments {
+    /// Designs, folders that are searched for *.loom, or - for standard input; without any, the current folder
+    #[arg(value_name = "PATH")]
+    paths: Vec<PathBuf>,
+
+    /// How findings are told [default: human on a terminal, otherwise lines]
+    #[arg(long = "as", value_name = "FORM")]
+    form: Option<Form>,
+
+    /// Tells the evidence for every wire: its ampacity, what can flow, what protects it
+    #[arg(long)]
+    explain_all: bool,
+
+    /// From which severity on a finding makes the exit code 1
+    #[arg(long, value_name = "LEVEL", default_value = "error")]
+    fail_at: Level,
+
+    /// Judges by this rule alone; may be repeated
+    #[arg(long, value_name = "RULE", value_parser = rule)]
+    only: Vec<String>,
+
+    /// Leaves this rule out; may be repeated
+    #[arg(long, value_name = "RULE", value_parser = rule)]
+    without: Vec<String>,
+
+    /// The book to judge by, in place of the one that a design names
+    #[arg(long, value_name = "NAME")]
+    book: Option<String>,
+
+    /// The folder that `use` may reach [default: the current folder, or a design's own where it lies elsewhere]
+    #[arg(long, value_name = "DIR", value_parser = folder)]
+    root: Option<PathBuf>,
+
+    /// The day on which waivers are judged [default: today]
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = date)]
+    today: Option<Date>,
+
+    /// How many designs are judged at a time [default: as many as there are processors]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    jobs: Option<u16>,
+
+    /// Writes to this file, which is replaced whole at the end, or not at all
+    #[arg(short, long = "output", value_name = "FILE")]
+    output: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Form {
+    /// With the source and labels in it
+    Human,
+    /// One finding a line
+    Lines,
+    /// One JSON document
+    Json,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Level {
+    /// Only errors
+    Error,
+    /// Errors and warnings
+    Warning,
+    /// Any finding
+    Advice,
+    /// No finding at all
+    Never,
+}
+
+impl Level {
+    fn reached(self, tally: &Tally) -> bool {
+        let severity = match self {
+            Self::Error => Severity::Error,
+            Self::Warning => Severity::Warning,
+            Self::Advice => Severity::Advice,
+            Self::Never => return false,
+        };
+        0 < tally.at_least(severity)
+    }
+}
+
+fn rule(id: &str) -> Result<String, String> {
+    if RULE_IDS.contains(&id) {
+        return Ok(id.into());
+    }
+    let near = RULE_IDS.iter().map(|known| (strsim::damerau_levenshtein(id, known), *known)).min();
+    Err(match near {
+        Some((distance, known)) if distance <= 2 + id.len() / 4 => {
+            format!("there is no such rule; the nearest is {known}")
+        }
+        _ => "there is no such rule".into(),
+    })
+}
+
+fn date(text: &str) -> Result<Date, String> {
+    Date::parse(text).ok_or_else(|| "a day is written as in 2027-03-31".into())
+}
+
+fn folder(text: &str) -> Result<PathBuf, String> {
+    let path = PathBuf::from(text);
+    if path.is_dir() { Ok(path) } else { Err("there is no such folder".into()) }
+}
+
+/// Runs the command.
+pub(super) fn run(arguments: &Arguments) -> Outcome {
+    let threads = usize::from(arguments.jobs.unwrap_or(0));
+    let pool = match rayon::ThreadPoolBuilder::new().num_threads(threads).stack_size(STACK).build() {
+        Ok(pool) => pool,
+        Err(error) => return unjudged(&format!("threads cannot be started: {error}")),
+    };
+    let sink = match &arguments.output {
+        Some(path) => Sink::file(path),
+        None => Ok(Sink::standard()),
+    };
+    let sink = match sink {
+        Ok(sink) => sink,
+        Err(text) => return unjudged(&text),
+    };
+    keep_panics();
+    let (found, problems) = find(&arguments.paths);
+    for problem in &problems {
+        complain(problem);
+    }
+    let run = Run { options: options(arguments), root: arguments.root.clone(), output: output(arguments) };
+    match run.write(found, &pool, sink) {
+        Ok(tally) if tally.unjudged() || !problems.is_empty() => Outcome::Unjudged,
+        Ok(tally) if arguments.fail_at.reached(&tally) => Outcome::Failed,
+        Ok(_) => Outcome::Passed,
+        Err(text) => unjudged(&text),
+    }
+}
+
+fn unjudged(text: &str) -> Outcome {
+    complain(text);
+    Outcome::Unjudged
+}
+
+fn options(arguments: &Arguments) -> Options {
+    Options {
+        book: arguments.book.clone(),
+        only: arguments.only.clone(),
+        without: arguments.without.clone(),
+        explain: arguments.explain_all,
+        ..Options::on(arguments.today.unwrap_or_else(today))
+    }
+}
+
+fn today() -> Date {
+    let since = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH);
+    Date::from_days(since.map_or(0, |since| since.as_secs() / 86_400))
+}
+
+fn output(arguments: &Arguments) -> Box<dyn Output> {
+    let terminal = arguments.output.is_none() && io::stdout().is_terminal();
+    match arguments.form {
+        Some(Form::Json) => Box::new(Json),
+        Some(Form::Lines) => Box::new(Lines),
+        None if !terminal => Box::new(Lines),
+        Some(Form::Human) | None => Box::new(Human { manner: manner(terminal), width: width(terminal) }),
+    }
+}
+
+/// What a terminal is asked to show, by the usual environment variables.
+fn manner(terminal: bool) -> Manner {
+    let is_set = |name: &str| std::env::var_os(name).is_some_and(|value| !value.is_empty());
+    let told = std::env::var_os("NO_GRAPHICS").is_some_and(|value| !value.is_empty() && value != "0");
+    let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
+    if !terminal || told || dumb {
+        return Manner::Told;
+    }
+    let locale = ["LC_ALL", "LC_CTYPE", "LANG"].into_iter().find(|name| is_set(name));
+    let locale = locale.and_then(|name| std::env::var(name).ok()).unwrap_or_default().to_ascii_lowercase();
+    let unicode = locale.contains("utf-8") || locale.contains("utf8");
+    Manner::Drawn { color: !is_set("NO_COLOR"), unicode }
+}
+
+fn width(terminal: bool) -> usize {
+    let columns = std::env::var("COLUMNS").ok().and_then(|columns| columns.parse().ok());
+    columns.filter(|_| terminal).map_or(WIDTH, |columns: usize| columns.clamp(40, 120))
+}
+
+/// What is the same for every design of a run.
+struct Run {
+    options: Options,
+    root: Option<PathBuf>,
+    output: Box<dyn Output>,
+}
+
+/// One design's output, ready to be written in its turn.
+struct Written {
+    text: io::Result<Vec<u8>>,
+    tally: Tally,
+    shown: bool,
+}
+
+impl Run {
+    fn write(&self, found: Vec<Found>, pool: &rayon::ThreadPool, mut sink: Sink) -> Result<Tally, String> {
+        match self.write_all(found, pool, &mut sink) {
+            Ok(tally) => sink.finish().map(|()| tally),
+            Err(error) => Err(sink.failed(&error)),
+        }
+    }
+
+    fn write_all(&self, found: Vec<Found>, pool: &rayon::ThreadPool, sink: &mut Sink) -> io::Result<Tally> {
+        let (mut tally, mut any) = (Tally::default(), false);
+        self.output.begin(sink)?;
+        let mut found = found.into_iter().peekable();
+        while found.peek().is_some() {
+            let held: Vec<Found> = found.by_ref().take(HELD * pool.current_num_threads()).collect();
+            let written: Vec<Written> =
+                pool.install(|| held.into_par_iter().map(|one| self.judge(one)).collect());
+            for one in written {
+                tally.add(one.tally);
+                if one.shown {
+                    sink.write_all(if any { self.output.separator().as_bytes() } else { b"" })?;
+                    sink.write_all(&one.text?)?;
+                    any = true;
+                }
+            }
+        }
+        self.output.end(&tally, sink)?;
+        Ok(tally)
+    }
+
+    fn judge(&self, found: Found) -> Written {
+        let shown = found.shown;
+        let disk = Disk::new(&shown, found.start, self.root.as_deref());
+        let done = guarded(|| self.told(&ohmward::check::check(&shown, &disk, &self.options)));
+        done.unwrap_or_else(|fault| self.told(&failed(shown, fault)))
+    }
+
+    fn told(&self, judgement: &Judgement) -> Written {
+        let mut text = Vec::new();
+        let shown = !is_library(judgement);
+        let done = if shown { self.output.design(judgement, &mut text) } else { Ok(()) };
+        Written { text: done.map(|()| text), tally: Tally::of(judgement), shown }
+    }
+}
+
+/// A design that ohmward itself failed on.
+fn failed(path: String, why: String) -> Judgement {
+    Judgement {
+        path,
+        design: None,
+        book: String::new(),
+        sources: Sources::default(),
+        findings: Vec::new(),
+        wires: None,
+        n_elements: 0,
+        unreadable: Some(why),
+        library: false,
+    }
+}

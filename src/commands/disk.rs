@@ -1,0 +1,260 @@
+//! Files on disk. A run reads its design and what lies under one root folder, nothing else.
+
+use std::collections::HashMap;
+use std::fs::{self, File};
+use std::io::{ErrorKind, Read};
+use std::path::{Component, Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
+
+use ohmward::text::{Files, LocateError, ReadError};
+
+/// Largest file that is read, in bytes.
+pub(super) const LIMIT: u64 = 64 << 20;
+
+/// Where a design's own text comes from.
+#[derive(Debug, Clone)]
+pub(super) enum Start {
+    /// A file.
+    File(PathBuf),
+    /// Bytes that were read already.
+    Bytes(Result<Vec<u8>, ReadError>),
+}
+
+/// The files of one design.
+#[derive(Debug)]
+pub(super) struct Disk {
+    /// The design's path as it is shown, and its text.
+    shown: String,
+    start: Start,
+    /// The folder that `use` may reach: resolved, and as it is shown.
+    root: PathBuf,
+    root_shown: String,
+    /// Files that `locate` led to, by the path that it gave.
+    located: Mutex<HashMap<String, PathBuf>>,
+}
+
+impl Disk {
+    /// The files of a design. Without a root it is the current folder if the design lies in it, else the design's folder.
+    pub(super) fn new(shown: &str, start: Start, root: Option<&Path>) -> Self {
+        let folder = match &start {
+            Start::File(path) => folder_of(path).to_owned(),
+            Start::Bytes(_) => PathBuf::from("."),
+        };
+        let here = PathBuf::from(".");
+        let root = match root {
+            Some(root) => root,
+            None if resolved(&folder).starts_with(resolved(&here)) => &here,
+            None => &folder,
+        };
+        Self {
+            shown: shown.to_owned(),
+            start,
+            root: resolved(root),
+            root_shown: shown_path(root),
+            located: Mutex::new(HashMap::new()),
+        }
+    }
+
+    /// The real path behind one that was shown.
+    fn real(&self, shown: &str) -> PathBuf {
+        match &self.start {
+            Start::File(path) if shown == self.shown => path.clone(),
+            Start::Bytes(_) if shown == self.shown => PathBuf::from("."),
+            _ => {
+                let located = self.located.lock().unwrap_or_else(PoisonError::into_inner);
+                located.get(shown).cloned().unwrap_or_else(|| PathBuf::from(shown))
+            }
+        }
+    }
+
+    fn outside(&self) -> LocateError {
+        LocateError::OutsideRoot { root: self.root_shown.clone() }
+    }
+}
+
+impl Files for Disk {
+    fn read(&self, path: &str) -> Result<Vec<u8>, ReadError> {
+        match &self.start {
+            Start::Bytes(bytes) if path == self.shown => bytes.clone(),
+            _ => read_file(&self.real(path)),
+        }
+    }
+
+    fn locate(&self, from: &str, relative: &str) -> Result<String, LocateError> {
+        if Path::new(relative).is_absolute() || relative.starts_with(['/', '\\']) {
+            return Err(LocateError::Absolute);
+        }
+        let from = self.real(from);
+        let folder = match &self.start {
+            Start::Bytes(_) if from == Path::new(".") => resolved(&from),
+            _ => resolved(folder_of(&from)),
+        };
+        let path = normal(&folder.join(relative));
+        if !path.starts_with(&self.root) {
+            return Err(self.outside());
+        }
+        let real = match fs::canonicalize(&path) {
+            Ok(real) => real,
+            Err(error) if matches!(error.kind(), ErrorKind::NotFound | ErrorKind::NotADirectory) => {
+                return Err(LocateError::Missing);
+            }
+            // What cannot be resolved cannot be opened either: reading it tells why.
+            Err(_) => path,
+        };
+        let inside = real.strip_prefix(&self.root).map_err(|_| self.outside())?;
+        let shown = shown_path(&Path::new(&self.root_shown).join(inside));
+        self.located.lock().unwrap_or_else(PoisonError::into_inner).insert(shown.clone(), real);
+        Ok(shown)
+    }
+}
+
+/// A path as it is shown: without `./` before it.
+pub(super) fn shown_path(path: &Path) -> String {
+    let stripped: PathBuf = path.components().filter(|part| *part != Component::CurDir).collect();
+    match stripped.to_string_lossy().as_ref() {
+        "" => ".".into(),
+        "-" => "./-".into(),
+        shown => shown.into(),
+    }
+}
+
+/// Standard input, as far as a design may reach.
+pub(super) fn read_stdin() -> Result<Vec<u8>, ReadError> {
+    read_bounded(std::io::stdin().lock())
+}
+
+fn read_file(path: &Path) -> Result<Vec<u8>, ReadError> {
+    let about = fs::metadata(path).map_err(|error| spoken(&error))?;
+    if about.is_dir() {
+        return Err(ReadError::Folder);
+    }
+    if !about.is_file() {
+        // Opening a pipe waits for a writer, and a device may never end.
+        return Err(ReadError::Os("it is a pipe or a device, not a file".into()));
+    }
+    if LIMIT < about.len() {
+        return Err(ReadError::TooLarge { size: about.len(), limit: LIMIT });
+    }
+    read_bounded(File::open(path).map_err(|error| spoken(&error))?)
+}
+
+fn read_bounded(from: impl Read) -> Result<Vec<u8>, ReadError> {
+    let mut bytes = Vec::new();
+    from.take(LIMIT + 1).read_to_end(&mut bytes).map_err(|error| spoken(&error))?;
+    match bytes.len() as u64 {
+        size if LIMIT < size => Err(ReadError::TooLarge { size, limit: LIMIT }),
+        _ => Ok(bytes),
+    }
+}
+
+/// The operating system's words in the manner of the other messages.
+pub(super) fn said(error: &std::io::Error) -> String {
+    match error.kind() {
+        ErrorKind::NotFound => "there is no such file".into(),
+        ErrorKind::PermissionDenied => "reading it is not permitted".into(),
+        _ => error.to_string(),
+    }
+}
+
+fn spoken(error: &std::io::Error) -> ReadError {
+    ReadError::Os(said(error))
+}
+
+/// The folder that a file lies in.
+pub(super) fn folder_of(path: &Path) -> &Path {
+    match path.parent() {
+        Some(parent) if parent != Path::new("") => parent,
+        _ => Path::new("."),
+    }
+}
+
+/// The path with links followed, or as it is where that fails.
+fn resolved(path: &Path) -> PathBuf {
+    fs::canonicalize(path).unwrap_or_else(|_| path.to_owned())
+}
+
+/// The path with `.` and `..` taken out by name alone.
+fn normal(path: &Path) -> PathBuf {
+    let mut normal = PathBuf::new();
+    for part in path.components() {
+        match part {
+            Component::CurDir => {}
+            Component::ParentDir => {
+                normal.pop();
+            }
+            part => normal.push(part),
+        }
+    }
+    normal
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn tree() -> tempfile::TempDir {
+        let folder = tempfile::tempdir().unwrap();
+        fs::create_dir_all(folder.path().join("boat/lib")).unwrap();
+        fs::write(folder.path().join("boat/a.loom"), "a").unwrap();
+        fs::write(folder.path().join("boat/lib/kits.loom"), "kits").unwrap();
+        fs::write(folder.path().join("secret.loom"), "secret").unwrap();
+        folder
+    }
+
+    fn disk(folder: &Path) -> (Disk, String) {
+        let design = folder.join("boat/a.loom");
+        let shown = shown_path(&design);
+        (Disk::new(&shown, Start::File(design), Some(&folder.join("boat"))), shown)
+    }
+
+    #[test]
+    fn leads_from_file_to_file() {
+        let folder = tree();
+        let (disk, design) = disk(folder.path());
+        let kits = disk.locate(&design, "lib/kits.loom").unwrap();
+        assert_eq!(kits, shown_path(&folder.path().join("boat/lib/kits.loom")));
+        assert_eq!(disk.read(&kits).unwrap(), b"kits");
+        assert_eq!(disk.locate(&kits, "../a.loom").unwrap(), design);
+        assert_eq!(disk.locate(&design, "lib/../lib/./kits.loom").unwrap(), kits);
+        assert_eq!(disk.locate(&design, "lib/none.loom"), Err(LocateError::Missing));
+        assert_eq!(disk.locate(&design, "a.loom/none.loom"), Err(LocateError::Missing));
+    }
+
+    #[test]
+    fn stays_in_the_root() {
+        let folder = tree();
+        let (disk, design) = disk(folder.path());
+        assert_eq!(disk.locate(&design, "/etc/passwd"), Err(LocateError::Absolute));
+        for out in ["../secret.loom", "lib/../../secret.loom", "../none.loom", "../../../../etc/passwd"] {
+            assert!(matches!(disk.locate(&design, out), Err(LocateError::OutsideRoot { .. })), "{out}");
+        }
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn links_do_not_lead_out() {
+        let folder = tree();
+        std::os::unix::fs::symlink("../secret.loom", folder.path().join("boat/link.loom")).unwrap();
+        std::os::unix::fs::symlink("..", folder.path().join("boat/up")).unwrap();
+        std::os::unix::fs::symlink("lib", folder.path().join("boat/in")).unwrap();
+        let (disk, design) = disk(folder.path());
+        for out in ["link.loom", "up/secret.loom"] {
+            assert!(matches!(disk.locate(&design, out), Err(LocateError::OutsideRoot { .. })), "{out}");
+        }
+        assert_eq!(disk.locate(&design, "in/kits.loom"), disk.locate(&design, "lib/kits.loom"));
+    }
+
+    #[test]
+    fn refuses_what_is_no_file() {
+        let folder = tree();
+        let (disk, design) = disk(folder.path());
+        let lib = disk.locate(&design, "lib").unwrap();
+        assert_eq!(disk.read(&lib), Err(ReadError::Folder));
+        let large = folder.path().join("boat/large.loom");
+        File::create(&large).unwrap().set_len(LIMIT + 1).unwrap();
+        let large = disk.locate(&design, "large.loom").unwrap();
+        assert_eq!(disk.read(&large), Err(ReadError::TooLarge { size: LIMIT + 1, limit: LIMIT }));
+        assert_eq!(read_file(Path::new("/dev/zero")).is_err(), cfg!(unix));
+        assert!(read_bounded(std::io::repeat(b'x')).is_err());
+    }
+}

@@ -1,0 +1,153 @@
+//! Where output goes: standard output that may be closed, or a file that is replaced whole or not at all.
+
+use std::fs::{self, File};
+use std::io::{self, BufWriter, ErrorKind, Write};
+use std::path::{Path, PathBuf};
+
+use tempfile::NamedTempFile;
+
+use super::disk::folder_of;
+
+/// Takes the output of a run; [`Sink::finish`] makes it final.
+#[derive(Debug)]
+pub(super) enum Sink {
+    /// Standard output; once its reader has gone, what comes is dropped.
+    Standard { out: BufWriter<io::Stdout>, closed: bool },
+    /// A file beside the one to be replaced.
+    Replacing { file: BufWriter<NamedTempFile>, target: PathBuf },
+    /// A device or a pipe, which cannot be replaced.
+    Direct { file: BufWriter<File>, target: PathBuf },
+}
+
+impl Sink {
+    /// Standard output.
+    pub(super) fn standard() -> Self {
+        Self::Standard { out: BufWriter::with_capacity(1 << 16, io::stdout()), closed: false }
+    }
+
+    /// A file, replaced at the end.
+    pub(super) fn file(path: &Path) -> Result<Self, String> {
+        let fail = |why: &str| Err(format!("{} cannot be written: {why}", path.display()));
+        // A link stays a link, and what it leads to is replaced.
+        let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+        let about = match fs::metadata(&target) {
+            Ok(about) => Some(about),
+            Err(error) if error.kind() == ErrorKind::NotFound => None,
+            Err(error) => return fail(&error.to_string()),
+        };
+        match &about {
+            Some(about) if about.is_dir() => return fail("it is a folder"),
+            Some(about) if about.permissions().readonly() => return fail("it is read-only"),
+            Some(about) if !about.is_file() => {
+                return match File::options().write(true).open(&target) {
+                    Ok(file) => Ok(Self::Direct { file: BufWriter::new(file), target }),
+                    Err(error) => fail(&error.to_string()),
+                };
+            }
+            _ => {}
+        }
+        if path.file_name().is_none() || path.as_os_str().to_string_lossy().ends_with('/') {
+            return fail("it names no file");
+        }
+        match temporary(folder_of(&target), about.as_ref()) {
+            Ok(file) => Ok(Self::Replacing { file: BufWriter::new(file), target }),
+            Err(error) if error.kind() == ErrorKind::NotFound => {
+                fail(&format!("there is no folder {}", folder_of(path).display()))
+            }
+            Err(error) => fail(&error.to_string()),
+        }
+    }
+
+    /// Makes what was written final.
+    pub(super) fn finish(mut self) -> Result<(), String> {
+        self.flush().map_err(|error| self.failed(&error))?;
+        match self {
+            Self::Replacing { file, target } => replace(file, &target)
+                .map_err(|error| format!("{} cannot be written: {}", target.display(), worded(&error))),
+            Self::Standard { .. } | Self::Direct { .. } => Ok(()),
+        }
+    }
+
+    /// Says where writing failed and why.
+    pub(super) fn failed(&self, error: &io::Error) -> String {
+        match self {
+            Self::Standard { .. } => format!("standard output cannot be written: {}", worded(error)),
+            Self::Replacing { target, .. } | Self::Direct { target, .. } => {
+                format!("{} cannot be written: {}", target.display(), worded(error))
+            }
+        }
+    }
+
+    fn writer(&mut self) -> &mut dyn Write {
+        match self {
+            Self::Standard { out, .. } => out,
+            Self::Replacing { file, .. } => file,
+            Self::Direct { file, .. } => file,
+        }
+    }
+
+    /// A reader that has gone is no failure: the exit code still tells the verdict.
+    fn unless_closed<T: Default>(&mut self, done: io::Result<T>, instead: T) -> io::Result<T> {
+        match (done, self) {
+            (Err(error), Self::Standard { closed, .. }) if error.kind() == ErrorKind::BrokenPipe => {
+                *closed = true;
+                Ok(instead)
+            }
+            (done, _) => done,
+        }
+    }
+
+    fn is_closed(&self) -> bool {
+        matches!(self, Self::Standard { closed: true, .. })
+    }
+}
+
+impl Write for Sink {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        if self.is_closed() {
+            return Ok(bytes.len());
+        }
+        let done = self.writer().write(bytes);
+        self.unless_closed(done, bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        if self.is_closed() {
+            return Ok(());
+        }
+        let done = self.writer().flush();
+        self.unless_closed(done, ())
+    }
+}
+
+fn temporary(folder: &Path, replaced: Option<&fs::Metadata>) -> io::Result<NamedTempFile> {
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".ohmward-");
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        // As for any new file; the process's mask takes away what it should.
+        builder.permissions(fs::Permissions::from_mode(0o666));
+    }
+    let file = builder.tempfile_in(folder)?;
+    if let Some(replaced) = replaced {
+        file.as_file().set_permissions(replaced.permissions())?;
+    }
+    Ok(file)
+}
+
+fn replace(file: BufWriter<NamedTempFile>, target: &Path) -> io::Result<()> {
+    let file = file.into_inner().map_err(io::IntoInnerError::into_error)?;
+    file.as_file().sync_all()?;
+    file.persist(target).map_err(|error| error.error)?;
+    #[cfg(unix)]
+    File::open(folder_of(target))?.sync_all()?;
+    Ok(())
+}
+
+fn worded(error: &io::Error) -> String {
+    match error.kind() {
+        ErrorKind::StorageFull => "the disk is full".into(),
+        _ => error.to_string(),
+    }
+}
