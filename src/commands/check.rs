@@ -40,7 +40,7 @@ pub(super) struct Arguments {
     #[arg(long = "as", value_name = "FORM")]
     form: Option<Form>,
 
-    /// Tells the evidence for every wire: its ampacity, what can flow, what protects it
+    /// Tells the evidence for every wire, in human and json: its ampacity, what can flow, what protects it
     #[arg(long)]
     explain_all: bool,
 

@@ -6,8 +6,10 @@ mod failsafe;
 mod find;
 mod output;
 
+use std::io::Write;
 use std::process::ExitCode;
 
+use clap::error::ErrorKind;
 use clap::{Parser, Subcommand};
 
 /// Judges the wiring of low-voltage DC systems in vehicles and boats, written as plain text.
@@ -50,8 +52,7 @@ pub(crate) fn run() -> ExitCode {
         Ok(arguments) => arguments,
         Err(error) => {
             let code = if error.use_stderr() { Outcome::Unjudged } else { Outcome::Passed };
-            // A closed pipe is all that can go wrong here, and then there is nobody to tell.
-            drop(error.print());
+            tell_usage(&error);
             return code.into();
         }
     };
@@ -61,8 +62,19 @@ pub(crate) fn run() -> ExitCode {
     outcome.into()
 }
 
+/// Tells what is asked for, or what is wrong with the arguments. Where that fails there is nobody left to tell.
+fn tell_usage(error: &clap::Error) {
+    match error.kind() {
+        ErrorKind::InvalidValue | ErrorKind::ValueValidation => {
+            // In the manner of the other messages, which say what is so.
+            let text = error.render().to_string().replacen("invalid value", "no such value", 1);
+            drop(write!(std::io::stderr().lock(), "{text}"));
+        }
+        _ => drop(error.print()),
+    }
+}
+
 /// Tells on standard error what stands in the way.
 fn complain(text: &str) {
-    use std::io::Write;
     drop(writeln!(std::io::stderr().lock(), "error: {text}"));
 }

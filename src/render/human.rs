@@ -50,7 +50,8 @@ impl Output for Human {
         }
         if let Some(why) = &judgement.unreadable {
             writeln!(out, "{}: {} was not judged", self.severity(Severity::Error), clean(&judgement.path))?;
-            writeln!(out, "  {}\n", clean(why))?;
+            write_wrapped(out, 2, 2, &clean(why), self.width)?;
+            writeln!(out)?;
         }
         for finding in judgement.findings.iter().filter(|finding| finding.waived.is_none()) {
             match self.manner {

@@ -1,4 +1,5 @@
 //! The binary itself: arguments, exit codes, streams and files.
+#![expect(clippy::unwrap_used, clippy::panic, reason = "in a test that is how to say that it failed")]
 
 use std::fs;
 use std::io::{Read, Write};
