@@ -1,0 +1,118 @@
+//! A book's figures by name, for messages and for the listing.
+
+use super::limits::Limit;
+use super::origin::{Figure, Origin};
+use super::{Book, quantity};
+use crate::units::{Current, Size, Temperature};
+
+impl Book {
+    /// A limit or a table by its name.
+    #[must_use]
+    pub fn figure(&self, name: &str) -> Option<Figure> {
+        let limit = Limit::all().find(|limit| limit.name() == name);
+        match limit {
+            Some(limit) => self.limit_figure(limit),
+            None => self.table_figures().into_iter().find(|row| row.0 == name).map(|row| row.1),
+        }
+    }
+
+    /// A limit.
+    #[must_use]
+    pub fn limit_figure(&self, limit: Limit) -> Option<Figure> {
+        let entry = self.entry(limit)?;
+        Some(Figure {
+            value_text: quantity::write(&entry.value),
+            changed_because: entry.because.clone(),
+            ..told(&entry.origin, String::new())
+        })
+    }
+
+    /// Every limit, then every table, with its name.
+    #[must_use]
+    pub fn figures(&self) -> Vec<(String, Figure)> {
+        let limits = Limit::all().filter_map(|limit| Some((limit.name().into_owned(), self.limit_figure(limit)?)));
+        limits.chain(self.table_figures()).collect()
+    }
+
+    fn table_figures(&self) -> Vec<(String, Figure)> {
+        let tables = self.tables();
+        let mut all = Vec::new();
+        for (name, table) in [("ampacity.metric", &tables.metric), ("ampacity.awg", &tables.awg)] {
+            let text = format!(
+                "{} sizes, {}; insulation {}",
+                table.areas.len(),
+                range(table.sizes.iter().map(Size::to_string)),
+                range(table.classes.iter().map(|class| Temperature::celsius(*class).to_string()))
+            );
+            all.push((name.into(), told(&table.origin, text)));
+        }
+        let text = tables.ambient.classes.iter().map(|class| Temperature::celsius(*class).to_string());
+        let text = format!("published for {}; else sqrt((T-Ta)/(T-{}))", list(text), tables.base.as_celsius());
+        all.push(("ambient".into(), told(&tables.ambient.origin, text)));
+        for (name, steps) in [("bundling", &tables.bundling), ("cold", &tables.cold), ("ring-holes", &tables.rings)] {
+            let text = list(steps.rows.iter().map(|row| format!("{}: {}", row.0, row.1)));
+            all.push((name.into(), told(&steps.origin, text)));
+        }
+        let areas = range(tables.resistances.areas.iter().map(|area| format!("{area} mm2")));
+        let text = format!("{} sizes, {areas}; class 2 and 5, plain and tinned", tables.resistances.areas.len());
+        all.push(("resistance.metric".into(), told(&tables.resistances.origin, text)));
+        let copper = &tables.copper;
+        let text = format!(
+            "{} ohm mm2/km, stranded × {}, tinned × {}, {} per kelvin",
+            copper.resistivity, copper.stranded, copper.tinned, copper.per_kelvin
+        );
+        all.push(("resistance.copper".into(), told(&copper.origin, text)));
+        for (word, ratings) in &tables.ratings {
+            for (origin, amps) in &ratings.lists {
+                let text = list(amps.iter().map(|amps| Current::amps(*amps).to_string()));
+                all.push((format!("ratings.{word}"), told(origin, text)));
+            }
+        }
+        for row in &tables.withstand {
+            let name = format!("withstand.{}", row.class);
+            all.push((name, told(&row.origin, format!("k = {} A s^0.5/mm2", row.k))));
+        }
+        for (word, parts) in &tables.opening {
+            for part in parts {
+                let gates = part.gates.iter().map(|gate| {
+                    let slowest = gate.slowest_s.map_or("no limit".into(), |seconds| format!("{seconds} s"));
+                    format!("{} %: {slowest}", (gate.multiple * 100.0).round())
+                });
+                let text = format!("{} A to {} A: {}", part.least, part.most, list(gates));
+                all.push((format!("opening.{word}"), told(&part.origin, text)));
+            }
+        }
+        for (word, colours) in &tables.colours {
+            let words = colours.allowed.iter().map(|colour| match colour.tracer {
+                Some(tracer) => format!("{}/{}", colour.base.word(), tracer.word()),
+                None => colour.base.word().into(),
+            });
+            let text = if colours.allowed.is_empty() { "any".into() } else { list(words) };
+            let text = if colours.tracer { format!("{text}, with any tracer") } else { text };
+            all.push((format!("colours.{word}"), told(&colours.origin, text)));
+        }
+        all
+    }
+}
+
+fn told(origin: &Origin, value_text: String) -> Figure {
+    Figure {
+        value_text,
+        source: origin.source.to_string(),
+        confidence: origin.confidence,
+        changed_because: None,
+    }
+}
+
+fn list(words: impl Iterator<Item = String>) -> String {
+    words.collect::<Vec<_>>().join(", ")
+}
+
+/// The first and the last of some words.
+fn range(mut words: impl Iterator<Item = String>) -> String {
+    match (words.next(), words.last()) {
+        (Some(first), Some(last)) => format!("{first} to {last}"),
+        (Some(only), None) => only,
+        _ => String::new(),
+    }
+}
