@@ -8,5 +8,6 @@ pub mod check;
 pub mod design;
 pub mod findings;
 pub mod render;
+pub mod syntax;
 pub mod text;
 pub mod units;

@@ -1,2 +1,3 @@
 //! Tests.
 mod cli;
+mod syntax;

@@ -1,0 +1,133 @@
+//! The files of one design: its own and the libraries that it uses, each read once, circles refused.
+
+use rustc_hash::FxHashMap;
+
+use crate::findings::{Finding, Severity};
+use crate::syntax::tree::{Node, Tree};
+use crate::syntax::{self, Problems, id, plain};
+use crate::text::{Files, Source, Sources, Span};
+
+use super::load::read_text;
+
+/// Largest size of one file.
+pub(super) const MOST_BYTES: usize = 64 << 20;
+
+/// Most files that one design may use.
+const MOST_FILES: usize = 1000;
+
+/// One file with the libraries that it uses.
+#[derive(Debug)]
+pub(super) struct File {
+    pub(super) tree: Tree,
+    /// Libraries, by their place in the list of files, with the path in the `use`.
+    pub(super) uses: Vec<(usize, Span)>,
+}
+
+/// What a `use` leads to.
+enum Used {
+    File(usize),
+    No(String),
+}
+
+/// Reads the libraries that a file uses, and those that they use, the first file first.
+pub(super) fn read_uses(path: &str, tree: Tree, files: &dyn Files, sources: &mut Sources, problems: &mut Problems) -> Vec<File> {
+    let mut all = vec![File { tree, uses: Vec::new() }];
+    let mut paths = vec![path.to_owned()];
+    let mut known: FxHashMap<String, usize> = FxHashMap::default();
+    known.insert(path.to_owned(), 0);
+    // Breadth first, so that no depth of uses can exhaust the stack; circles are found afterwards.
+    let mut at = 0;
+    while at < all.len() {
+        let written: Vec<Span> = all[at]
+            .tree
+            .statements
+            .iter()
+            .filter_map(|one| match one.node {
+                Node::Use { path } => Some(path),
+                _ => None,
+            })
+            .collect();
+        for span in written {
+            let relative = plain(sources.slice(span));
+            let used = match files.locate(&paths[at], &relative) {
+                Err(error) => Used::No(error.to_string()),
+                Ok(found) => match known.get(&found) {
+                    Some(index) => Used::File(*index),
+                    None if all.len() >= MOST_FILES => Used::No(format!("a design has at most {MOST_FILES} files")),
+                    None => match read_text(&found, files) {
+                        Err(why) => Used::No(why),
+                        Ok(text) => {
+                            let file = sources.add(Source::new(found.clone(), text));
+                            let tree = syntax::read(file, sources.get(file), problems);
+                            known.insert(found.clone(), all.len());
+                            paths.push(found);
+                            all.push(File { tree, uses: Vec::new() });
+                            Used::File(all.len() - 1)
+                        }
+                    },
+                },
+            };
+            match used {
+                Used::File(0) if at == 0 => tell(problems, sources, span, "a file uses itself", "take it out"),
+                Used::File(index) if !all[index].tree.library && index != 0 => {
+                    let help = "a file that is used begins with `library NAME \"title\"`";
+                    tell(problems, sources, span, &format!("`{relative}` is not a library"), help);
+                }
+                Used::File(index) => all[at].uses.push((index, span)),
+                Used::No(why) => tell(problems, sources, span, &format!("`{relative}` cannot be used"), &why),
+            }
+        }
+        at += 1;
+    }
+    refuse_circles(&mut all, &paths, sources, problems);
+    all
+}
+
+fn tell(problems: &mut Problems, sources: &Sources, span: Span, headline: &str, help: &str) {
+    problems.add(id::USE, span, |_| {
+        let line = sources.get(span.file).line_column(span.start).line;
+        Finding::new(id::USE, Severity::Error, format!("line:{line}"), span)
+            .headline(headline)
+            .label("used here")
+            .help(help)
+    });
+}
+
+/// Takes out each `use` that closes a circle, and tells of it.
+fn refuse_circles(all: &mut [File], paths: &[String], sources: &Sources, problems: &mut Problems) {
+    #[derive(Clone, Copy, PartialEq)]
+    enum Seen {
+        No,
+        Open,
+        Done,
+    }
+    let mut seen = vec![Seen::No; all.len()];
+    let mut way: Vec<(usize, usize)> = vec![(0, 0)];
+    seen[0] = Seen::Open;
+    let mut closing = Vec::new();
+    while let Some((file, next)) = way.last_mut() {
+        let Some(&(used, span)) = all[*file].uses.get(*next) else {
+            seen[*file] = Seen::Done;
+            way.pop();
+            continue;
+        };
+        *next += 1;
+        match seen[used] {
+            Seen::Done => {}
+            Seen::No => {
+                seen[used] = Seen::Open;
+                way.push((used, 0));
+            }
+            Seen::Open => {
+                let from = way.iter().position(|step| step.0 == used).unwrap_or(0);
+                let mut chain: Vec<&str> = way[from..].iter().map(|step| paths[step.0].as_str()).collect();
+                chain.push(&paths[used]);
+                tell(problems, sources, span, "libraries use each other in a circle", &chain.join(" → "));
+                closing.push(span);
+            }
+        }
+    }
+    for file in all {
+        file.uses.retain(|row| !closing.contains(&row.1));
+    }
+}

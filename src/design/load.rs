@@ -1,0 +1,89 @@
+//! From a path to a design: the file, the libraries that it uses, and everything that is wrong with their words.
+
+use crate::findings::Finding;
+use crate::syntax::{self, Problems, tree::Node};
+use crate::text::{Files, Source, Sources, Span};
+
+use super::files::{MOST_BYTES, read_uses};
+use super::model::Design;
+use super::resolve::resolve;
+
+/// How a design is loaded.
+#[derive(Debug, Clone)]
+pub struct LoadOptions {
+    /// Most elements that it may grow to by its kits.
+    pub most_elements: usize,
+}
+
+impl Default for LoadOptions {
+    fn default() -> Self {
+        Self { most_elements: 1_000_000 }
+    }
+}
+
+/// What came of loading one file.
+#[derive(Debug, Clone, Default)]
+pub struct Loaded {
+    /// The texts that problems and places point into; the file itself is the first.
+    pub sources: Sources,
+    /// The design; `None` for a library, and where the language has errors.
+    pub design: Option<Design>,
+    /// The design's or library's name, where it could be read.
+    pub name: Option<String>,
+    /// The book that the design names, with its place, whatever else is wrong.
+    pub book: Option<(String, Span)>,
+    /// What is wrong with the language, in order of file and place.
+    pub problems: Vec<Finding>,
+    /// The file is a library.
+    pub library: bool,
+    /// Why the file could not be read as text at all.
+    pub unreadable: Option<String>,
+}
+
+/// Loads one file with the libraries that it uses.
+#[must_use]
+pub fn load(path: &str, files: &dyn Files, options: &LoadOptions) -> Loaded {
+    let mut loaded = Loaded::default();
+    let text = match read_text(path, files) {
+        Ok(text) => text,
+        Err(why) => {
+            loaded.sources.add(Source::new(path, ""));
+            loaded.unreadable = Some(why);
+            return loaded;
+        }
+    };
+    let mut problems = Problems::default();
+    let file = loaded.sources.add(Source::new(path, text));
+    let tree = syntax::read(file, loaded.sources.get(file), &mut problems);
+    for statement in &tree.statements {
+        let slice = |span| loaded.sources.slice(span);
+        match &statement.node {
+            Node::Design { .. } | Node::Library if loaded.name.is_none() => {
+                loaded.name = statement.name.map(|span| slice(span).to_owned());
+            }
+            Node::Book { name, span } if loaded.book.is_none() => loaded.book = Some((name.clone(), *span)),
+            _ => {}
+        }
+    }
+    loaded.library = tree.library;
+    let all = read_uses(path, tree, files, &mut loaded.sources, &mut problems);
+    let design = resolve(&all, &loaded.sources, options.most_elements, &mut problems);
+    if problems.is_empty() && !loaded.library {
+        loaded.design = Some(design);
+    }
+    loaded.problems = problems.finish();
+    loaded
+}
+
+/// A file as text, or why it is none.
+pub(super) fn read_text(path: &str, files: &dyn Files) -> Result<String, String> {
+    let bytes = files.read(path).map_err(|error| error.to_string())?;
+    if bytes.len() > MOST_BYTES {
+        return Err(format!("it has {} bytes, more than the {MOST_BYTES} that one file may have", bytes.len()));
+    }
+    String::from_utf8(bytes).map_err(|error| {
+        let at = error.utf8_error().valid_up_to();
+        let line = error.as_bytes().iter().take(at).filter(|byte| **byte == b'\n').count() + 1;
+        format!("it is not UTF-8 text: the byte at offset {at}, in line {line}, begins no character")
+    })
+}

@@ -1,0 +1,16 @@
+//! The language as text: a tree with spans and a list of problems from any text at all. Nothing is resolved here.
+
+mod cursor;
+mod items;
+mod lines;
+mod problems;
+mod quantity;
+mod read;
+mod statements;
+mod traits;
+pub(crate) mod tree;
+pub mod words;
+
+pub(crate) use problems::{Problems, id};
+pub(crate) use read::{plain, read};
+pub use words::{Reference, reference, reserved};
