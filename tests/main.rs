@@ -1,3 +1,4 @@
 //! Tests.
 mod cli;
+mod oracle;
 mod syntax;

@@ -112,11 +112,8 @@ impl Book {
         let column = table.classes.partition_point(|class| *class <= insulation).saturating_sub(1);
         let class = table.classes.get(column).copied().unwrap_or(0.0);
         let base = self.tables().base.as_celsius();
-        let below_class = if insulation < class {
-            ((insulation - base).max(0.0) / (class - base)).sqrt()
-        } else {
-            1.0
-        };
+        let below_class =
+            if insulation < class { ((insulation - base).max(0.0) / (class - base)).sqrt() } else { 1.0 };
         let place = place(&table.areas, conductor.size.area().as_mm2());
         let clad = if conductor.aluminium_clad {
             self.share(ShareLimit::AluminiumCladAmpacity).as_ratio()
@@ -153,7 +150,9 @@ impl Book {
             }
             _ => (computed, Ambient::Computed),
         };
-        let below = above.checked_sub(1).and_then(|at| Some((*table.classes.get(at)?, table.published(at, ambient)?)));
+        let below = above
+            .checked_sub(1)
+            .and_then(|at| Some((*table.classes.get(at)?, table.published(at, ambient)?)));
         let (factor, how) = match below {
             Some((known, published)) if factor < published => (published, Ambient::Neighbour(known)),
             _ => (factor, how),
@@ -191,10 +190,17 @@ fn figure_text(table: &AmpacityTable, size: Size, work: &Working) -> String {
     match work.place {
         Place::Row(_) => format!("{size} with {class} insulation ({source})"),
         Place::Between(row, _) => {
-            format!("{size} with {class} insulation, interpolated between {} and {} ({source})", name(row), name(row + 1))
+            format!(
+                "{size} with {class} insulation, interpolated between {} and {} ({source})",
+                name(row),
+                name(row + 1)
+            )
         }
         Place::Below(_) => {
-            format!("{size} with {class} insulation, below the table: {} in proportion to area ({source})", name(0))
+            format!(
+                "{size} with {class} insulation, below the table: {} in proportion to area ({source})",
+                name(0)
+            )
         }
         Place::Above => {
             let last = name(table.areas.len().saturating_sub(1));
@@ -239,7 +245,10 @@ mod tests {
                     };
                     let total = book.ampacity(&conductor).as_amps();
                     let product: f64 = book.ampacity_steps(&conductor).iter().map(|step| step.0).product();
-                    assert!((total - product).abs() < 1e-9 * total.max(1.0), "{conductor:?}: {total} {product}");
+                    assert!(
+                        (total - product).abs() < 1e-9 * total.max(1.0),
+                        "{conductor:?}: {total} {product}"
+                    );
                 }
             }
         }

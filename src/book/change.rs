@@ -34,9 +34,11 @@ impl Book {
                         }
                     }
                     Err(why) => {
-                        let finding = Finding::new("language.unit", Severity::Error, &change.name, change.value_span);
+                        let finding =
+                            Finding::new("language.unit", Severity::Error, &change.name, change.value_span);
                         let written = quantity::write(&change.value);
-                        let finding = finding.headline(format!("{written} does not suit the limit {}", change.name));
+                        let finding =
+                            finding.headline(format!("{written} does not suit the limit {}", change.name));
                         problems.push(finding.label("this value").help(help(limit, &why)));
                         break;
                     }

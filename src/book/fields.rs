@@ -76,7 +76,11 @@ impl<'s> Reader<'s> {
     pub(super) fn number(&mut self, value: &Value<'_>, name: &str) -> Option<f64> {
         let number = plain_number(value.get_ref());
         if number.is_none() {
-            self.problem(value.span(), format!("`{name}` is not a number"), "write it without quotes and unit");
+            self.problem(
+                value.span(),
+                format!("`{name}` is not a number"),
+                "write it without quotes and unit",
+            );
         }
         number
     }
@@ -150,7 +154,8 @@ impl<'s> Reader<'s> {
     fn origin(&mut self, table: &DeTable<'_>, at: Range<usize>, name: &str) -> Option<Origin> {
         let (source, confidence) = (table.get("source"), table.get("confidence"));
         if source.is_none() || confidence.is_none() {
-            let help = "add `source` (the published text, or \"common practice, no source\") and `confidence`";
+            let help =
+                "add `source` (the published text, or \"common practice, no source\") and `confidence`";
             self.problem(at, format!("`{name}` does not say where it is from"), help);
             return None;
         }

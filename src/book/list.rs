@@ -30,7 +30,8 @@ impl Book {
     /// Every limit, then every table, with its name.
     #[must_use]
     pub fn figures(&self) -> Vec<(String, Figure)> {
-        let limits = Limit::all().filter_map(|limit| Some((limit.name().into_owned(), self.limit_figure(limit)?)));
+        let limits =
+            Limit::all().filter_map(|limit| Some((limit.name().into_owned(), self.limit_figure(limit)?)));
         limits.chain(self.table_figures()).collect()
     }
 
@@ -47,14 +48,18 @@ impl Book {
             all.push((name.into(), told(&table.origin, text)));
         }
         let text = tables.ambient.classes.iter().map(|class| Temperature::celsius(*class).to_string());
-        let text = format!("published for {}; else sqrt((T-Ta)/(T-{}))", list(text), tables.base.as_celsius());
+        let text =
+            format!("published for {}; else sqrt((T-Ta)/(T-{}))", list(text), tables.base.as_celsius());
         all.push(("ambient".into(), told(&tables.ambient.origin, text)));
-        for (name, steps) in [("bundling", &tables.bundling), ("cold", &tables.cold), ("ring-holes", &tables.rings)] {
+        for (name, steps) in
+            [("bundling", &tables.bundling), ("cold", &tables.cold), ("ring-holes", &tables.rings)]
+        {
             let text = list(steps.rows.iter().map(|row| format!("{}: {}", row.0, row.1)));
             all.push((name.into(), told(&steps.origin, text)));
         }
         let areas = range(tables.resistances.areas.iter().map(|area| format!("{area} mm2")));
-        let text = format!("{} sizes, {areas}; class 2 and 5, plain and tinned", tables.resistances.areas.len());
+        let text =
+            format!("{} sizes, {areas}; class 2 and 5, plain and tinned", tables.resistances.areas.len());
         all.push(("resistance.metric".into(), told(&tables.resistances.origin, text)));
         let copper = &tables.copper;
         let text = format!(

@@ -26,7 +26,12 @@ impl Book {
     ///
     /// # Errors
     /// Everything that is wrong with it, each with its place in the text.
-    pub fn parse(name: &str, file: FileId, source: &Source, find: &mut FindBook<'_>) -> Result<Self, Vec<Finding>> {
+    pub fn parse(
+        name: &str,
+        file: FileId,
+        source: &Source,
+        find: &mut FindBook<'_>,
+    ) -> Result<Self, Vec<Finding>> {
         read(name, file, source, find, &mut Vec::new())
     }
 }

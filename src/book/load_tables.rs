@@ -63,7 +63,16 @@ pub(super) struct Partial {
 
 /// The sections of a book that are tables.
 pub(super) const SECTIONS: &[&str] = &[
-    "ampacity", "ambient", "bundling", "resistance", "cold", "ring-holes", "ratings", "withstand", "opening", "colours",
+    "ampacity",
+    "ambient",
+    "bundling",
+    "resistance",
+    "cold",
+    "ring-holes",
+    "ratings",
+    "withstand",
+    "opening",
+    "colours",
 ];
 
 /// The ambient temperature that published ampacity tables and factors are for, in degrees Celsius.
@@ -106,7 +115,13 @@ impl Partial {
         }
     }
 
-    fn part(&mut self, reader: &mut Reader<'_>, section: &str, key: &toml::Spanned<std::borrow::Cow<'_, str>>, value: &Value<'_>) {
+    fn part(
+        &mut self,
+        reader: &mut Reader<'_>,
+        section: &str,
+        key: &toml::Spanned<std::borrow::Cow<'_, str>>,
+        value: &Value<'_>,
+    ) {
         let word = key.get_ref().as_ref();
         let known: Vec<&'static str> = match section {
             "ampacity" => vec!["metric", "awg"],
@@ -119,9 +134,13 @@ impl Partial {
             return;
         };
         match (section, word) {
-            ("ampacity", "metric") => self.metric = read_ampacity(reader, value, false).or(self.metric.take()),
+            ("ampacity", "metric") => {
+                self.metric = read_ampacity(reader, value, false).or(self.metric.take())
+            }
             ("ampacity", _) => self.awg = read_ampacity(reader, value, true).or(self.awg.take()),
-            ("resistance", "metric") => self.resistances = read_metric(reader, value).or(self.resistances.take()),
+            ("resistance", "metric") => {
+                self.resistances = read_metric(reader, value).or(self.resistances.take())
+            }
             ("resistance", _) => self.copper = read_copper(reader, value).or(self.copper.take()),
             ("colours", _) => self.colours.extend(read_colours(reader, value).map(|colours| (word, colours))),
             ("opening", _) => _ = self.opening.insert(word, read_opening(reader, value)),
@@ -174,13 +193,21 @@ impl Partial {
 fn read_ampacity(reader: &mut Reader<'_>, value: &Value<'_>, by_gauge: bool) -> Option<AmpacityTable> {
     let (origin, table) = reader.fields(value, "ampacity", &["classes", "rows"])?;
     let classes = reader.numbers(table.get("classes")?, "classes");
-    let mut rows = reader.rows(table.get("rows")?, classes.len() + 1, if by_gauge { gauge_number } else { plain_number });
+    let mut rows = reader.rows(
+        table.get("rows")?,
+        classes.len() + 1,
+        if by_gauge { gauge_number } else { plain_number },
+    );
     let size = |first: f64| if by_gauge { Size::Awg(gauge(first)) } else { Size::Metric(Area::mm2(first)) };
     let area = |row: &Vec<f64>| row.first().map_or(0.0, |first| size(*first).area().as_mm2());
     rows.sort_by(|a, b| area(a).total_cmp(&area(b)));
     let falls = |pair: &[f64]| pair[1] < pair[0];
     if classes.is_empty() || rows.is_empty() || classes.windows(2).any(falls) {
-        reader.problem(value.span(), "the classes do not ascend, or the table is empty", "list the lowest class first");
+        reader.problem(
+            value.span(),
+            "the classes do not ascend, or the table is empty",
+            "list the lowest class first",
+        );
         return None;
     }
     let sizes: Vec<Size> = rows.iter().filter_map(|row| row.first()).map(|first| size(*first)).collect();
@@ -268,7 +295,11 @@ fn read_opening(reader: &mut Reader<'_>, value: &Value<'_>) -> Vec<Opening> {
         let Some((origin, table)) = reader.fields(part, "opening", &["ratings", "rows"]) else { continue };
         let (Some(range), Some(rows)) = (table.get("ratings"), table.get("rows")) else { continue };
         let [least, most] = reader.numbers(range, "ratings")[..] else {
-            reader.problem(range.span(), "`ratings` has not two figures", "give the least and the largest rating");
+            reader.problem(
+                range.span(),
+                "`ratings` has not two figures",
+                "give the least and the largest rating",
+            );
             continue;
         };
         let some = |seconds: f64| (0.0 < seconds).then_some(seconds);

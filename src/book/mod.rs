@@ -14,14 +14,16 @@ mod origin;
 mod quantity;
 mod rule_ids;
 mod tables;
+#[cfg(test)]
+mod tests;
 
 use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock};
 
 pub use ampacity::Conductor;
 pub use limits::{
-    AreaLimit, CapacityLimit, ChemistryLimit, CurrentLimit, LengthLimit, Limit, LimitKind, NumberLimit, ShareLimit,
-    TemperatureLimit, WordLimit,
+    AreaLimit, CapacityLimit, ChemistryLimit, CurrentLimit, LengthLimit, Limit, LimitKind, NumberLimit,
+    ShareLimit, TemperatureLimit, WordLimit,
 };
 pub use origin::{Confidence, Figure};
 pub use rule_ids::RULE_IDS;
@@ -85,8 +87,12 @@ pub enum ColourRole {
 
 impl ColourRole {
     /// Every role with its word in books.
-    pub const WORDS: [(&'static str, Self); 4] =
-        [("positive", Self::Positive), ("negative", Self::Negative), ("bond", Self::Bond), ("control", Self::Control)];
+    pub const WORDS: [(&'static str, Self); 4] = [
+        ("positive", Self::Positive),
+        ("negative", Self::Negative),
+        ("bond", Self::Bond),
+        ("control", Self::Control),
+    ];
 }
 
 impl Book {
@@ -183,7 +189,9 @@ impl Book {
     #[must_use]
     pub fn bypass_severity(&self, limit: WordLimit) -> Option<Severity> {
         let word = self.word(limit);
-        [Severity::Error, Severity::Warning, Severity::Advice].into_iter().find(|severity| severity.word() == word)
+        [Severity::Error, Severity::Warning, Severity::Advice]
+            .into_iter()
+            .find(|severity| severity.word() == word)
     }
 
     /// Whether wires of a starter motor's circuit are exempt from protection.
@@ -324,7 +332,8 @@ impl Book {
     }
 
     fn chemistry_voltage(&self, limit: ChemistryLimit, chemistry: Chemistry, nominal: Voltage) -> Voltage {
-        nominal * (self.number_of(Limit::Chemistry(limit, chemistry)) / PER_NOMINAL_VOLTS)
+        Voltage::volts(self.number_of(Limit::Chemistry(limit, chemistry)))
+            * (nominal.as_volts() / PER_NOMINAL_VOLTS)
     }
 
     fn entry(&self, limit: Limit) -> Option<&Entry> {
