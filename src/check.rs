@@ -1,9 +1,15 @@
 //! The facade: one design in, one judgement out. Reads through [`Files`], prints nothing.
 
-use crate::design::Date;
-use crate::findings::Finding;
-use crate::text::Sources;
+use crate::book::Book;
+use crate::circuit::Circuit;
+use crate::design::{self, Date, Design, LoadOptions, Loaded};
+use crate::findings::{Finding, Severity, Waived};
+use crate::rules::{self, Context};
+use crate::text::{FileId, Files, Source, Sources, Span};
 use crate::units::{Current, Length};
+
+/// The book of a design that names none.
+pub const DEFAULT_BOOK: &str = "common-practice";
 
 /// What a check is asked for.
 #[derive(Debug, Clone)]
@@ -133,4 +139,130 @@ pub struct StretchEvidence {
     pub followed: bool,
     /// The sum of the ratings of the devices that follow.
     pub devices: Current,
+}
+
+/// Judges one design. Whatever is wrong with it is in the judgement; nothing is printed and nothing fails.
+#[must_use]
+pub fn check(path: &str, files: &dyn Files, options: &Options) -> Judgement {
+    let loaded = design::load(path, files, &LoadOptions { most_elements: options.most_elements });
+    let Loaded { mut sources, design, name, book, problems, library, unreadable } = loaded;
+    let named = options.book.clone().or_else(|| book.as_ref().map(|book| book.0.clone()));
+    let named = named.unwrap_or_else(|| DEFAULT_BOOK.into());
+    let mut judgement = Judgement {
+        path: path.into(),
+        design: name,
+        book: named.clone(),
+        sources: Sources::default(),
+        findings: problems,
+        wires: None,
+        n_elements: 0,
+        unreadable,
+        library,
+    };
+    if let Some(design) = design {
+        judgement.n_elements =
+            design.components.len() + design.wires.len() + design.data.len() + design.joints.len();
+        let span = book.filter(|_| options.book.is_none()).map(|book| book.1);
+        match read_book(&named, path, files, &mut sources, span, &design) {
+            Ok(book) => {
+                judgement.book = book.name().into();
+                let (findings, wires) = judge(&design, &book, options);
+                judgement.findings.extend(findings);
+                judgement.wires = wires;
+            }
+            Err(problems) => judgement.findings.extend(problems),
+        }
+    }
+    judgement.findings.sort_by(|a, b| (a.span, a.rule, &a.subject).cmp(&(b.span, b.rule, &b.subject)));
+    judgement.sources = sources;
+    judgement
+}
+
+/// The book by its name among those that ship, or by a path beside the design.
+fn read_book(
+    name: &str,
+    path: &str,
+    files: &dyn Files,
+    sources: &mut Sources,
+    span: Option<Span>,
+    design: &Design,
+) -> Result<Book, Vec<Finding>> {
+    let book = match Book::shipped(name) {
+        Some(book) => book,
+        None => own_book(name, path, files, sources, span, design)?,
+    };
+    book.with_changes(&design.limits)
+}
+
+fn own_book(
+    name: &str,
+    path: &str,
+    files: &dyn Files,
+    sources: &mut Sources,
+    span: Option<Span>,
+    design: &Design,
+) -> Result<Book, Vec<Finding>> {
+    let mut read = |name: &str, from: &str| -> Result<(FileId, Source), String> {
+        let located = files.locate(from, name).map_err(|error| error.to_string())?;
+        let bytes = files.read(&located).map_err(|error| error.to_string())?;
+        let text = String::from_utf8(bytes).map_err(|_| "it is not UTF-8 text".to_string())?;
+        let source = Source::new(located, text);
+        Ok((sources.add(source.clone()), source))
+    };
+    match read(name, path) {
+        Ok((file, source)) => {
+            let from = source.path().to_owned();
+            Book::parse(name, file, &source, &mut |base| read(base, &from).ok())
+        }
+        Err(why) => {
+            let span = span.or(design.name_span).unwrap_or(Span::new(FileId(0), 0, 0));
+            let shipped = Book::shipped_names().join(", ");
+            Err(vec![
+                Finding::new("language.use", Severity::Error, name, span)
+                    .headline(format!("the book {name} cannot be read: {why}"))
+                    .label("named here")
+                    .help(format!("name a book that ships ({shipped}), or the path of a book beside the design")),
+            ])
+        }
+    }
+}
+
+/// Judges a resolved design by a book.
+fn judge(design: &Design, book: &Book, options: &Options) -> (Vec<Finding>, Option<Vec<WireEvidence>>) {
+    let circuit = Circuit::new(design, book);
+    let whole = (!circuit.faults.is_empty()).then(|| Circuit::whole(design, book));
+    let cx = Context { design, book, circuit: &circuit, whole: whole.as_ref(), today: options.today };
+    let wanted = |id: &str| {
+        let named = |list: &[String]| list.iter().any(|rule| rule == id);
+        (options.only.is_empty() || named(&options.only)) && !named(&options.without)
+    };
+    let mut findings = rules::judge(&cx, &wanted);
+    waive(&cx, &wanted, &mut findings);
+    let wires = options.explain.then(|| rules::evidence(&cx));
+    (findings, wires)
+}
+
+/// Accepts what waivers cover, and adds those that cover nothing.
+fn waive(cx: &Context<'_>, wanted: &dyn Fn(&str) -> bool, findings: &mut Vec<Finding>) {
+    let mut unused = Vec::new();
+    for waiver in &cx.design.waivers {
+        if waiver.until < cx.today {
+            continue;
+        }
+        let mut used = false;
+        for finding in findings.iter_mut() {
+            if finding.rule == waiver.rule && finding.subject == waiver.subject {
+                used = true;
+                finding.waived = Some(Waived { why: waiver.why.clone(), until: waiver.until.to_string() });
+            }
+        }
+        // A rule that was not judged in this run may well have found something.
+        let judged = rules::find(&waiver.rule).is_some() && wanted(&waiver.rule) && cx.book.rule(&waiver.rule).applies;
+        if !used && judged {
+            unused.push(rules::unused_waiver(cx, waiver));
+        }
+    }
+    if wanted("waiver.unused") && cx.book.rule("waiver.unused").applies {
+        findings.extend(unused);
+    }
 }

@@ -5,9 +5,11 @@
 
 pub mod book;
 pub mod check;
+mod circuit;
 pub mod design;
 pub mod findings;
 pub mod render;
+pub mod rules;
 pub mod syntax;
 pub mod text;
 pub mod units;

@@ -1,0 +1,4 @@
+//! Rules whose id begins with `bond`.
+
+pub(super) mod extra;
+pub(super) mod undersize;

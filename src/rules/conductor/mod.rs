@@ -1,0 +1,3 @@
+//! Rules whose id begins with `conductor`.
+
+pub(super) mod small;

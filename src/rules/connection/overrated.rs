@@ -1,0 +1,130 @@
+//! `connection.overrated`: more can pass a stud, bar, switch, plug or cutoff than it is rated for.
+
+use crate::circuit::{Circuit, CutTerm, EdgeKind, Micro, UNLIMITED, current};
+use crate::design::{Body, ComponentId};
+use crate::findings::{Finding, Severity};
+use crate::rules::{Context, Rule, example};
+use crate::units::{Current, current_against};
+
+pub(in crate::rules) const RULE: Rule = Rule {
+    id: "connection.overrated",
+    severity: Severity::Error,
+    claim: "Studs, bars, switches, plugs and cutoffs are rated for what can pass them before a device opens.",
+    why: "Contacts and joints heat first: a switch welds, a stud loosens, and the plastic around it burns.",
+    how: "For a post or bar, the largest that any wire or device at it can bring: a wire's let-through, or on an unprotected stretch the devices \
+          that follow; in the return, what can circulate. A switch, plug or cutoff is judged as a wire in its place. What is unlimited is not judged.",
+    limits: &[],
+    bad: example!("connection.overrated", bad),
+    good: example!("connection.overrated", good),
+    of_absence: false,
+    check,
+};
+
+fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
+    let circuit = cx.circuit;
+    for (edge, kind) in circuit.metal.edges.iter().enumerate() {
+        let (EdgeKind::Switch(id) | EdgeKind::Plug(id) | EdgeKind::Cutoff(id)) = kind else { continue };
+        let rating = match &cx.design.components[*id].body {
+            Body::Switch(switch) => switch.rating,
+            Body::Plug(rated) | Body::Cutoff(rated) => rated.rating,
+            _ => None,
+        };
+        if let (Some(rating), Some(amount)) = (rating, carried(circuit, edge as u32)) {
+            judge(cx, *id, rating, amount, edge as u32, out);
+        }
+    }
+    for (id, component) in cx.design.components.entries() {
+        let rating = match &component.body {
+            Body::Post(post) => post.rating,
+            Body::Bar(bar) => bar.rating,
+            _ => None,
+        };
+        let Some(rating) = rating else { continue };
+        let node = circuit.metal.node(component.first_terminal);
+        let most = circuit
+            .metal
+            .graph
+            .at(node)
+            .iter()
+            .filter_map(|(edge, _)| Some((brought(circuit, *edge, node)?, *edge)))
+            .max();
+        if let Some((amount, edge)) = most {
+            judge(cx, id, rating, amount, edge, out);
+        }
+    }
+}
+
+/// What passes an edge at most, as for a wire in its place; `None` where that is unlimited or nothing.
+fn carried(circuit: &Circuit<'_>, edge: u32) -> Option<Micro> {
+    let node = circuit.metal.graph.ends(edge).0;
+    let amount = if circuit.is_live(node) {
+        let on_stretch = circuit.hits(edge).map(Circuit::burden).max();
+        on_stretch.unwrap_or_else(|| {
+            let (a, b) = circuit.arriving(edge);
+            a.max(b)
+        })
+    } else {
+        circuit.circulation(edge)?
+    };
+    (0 < amount && amount < UNLIMITED).then_some(amount)
+}
+
+/// What an edge can bring to a post or bar at one of its ends.
+fn brought(circuit: &Circuit<'_>, edge: u32, node: u32) -> Option<Micro> {
+    match circuit.metal.edges[edge as usize] {
+        EdgeKind::Device(id) => {
+            let rating = circuit.device_rating(id);
+            let (a, b) = circuit.arriving(edge);
+            let other = if circuit.metal.graph.ends(edge).0 == node { b } else { a };
+            let bound = if circuit.is_live(node) { other } else { circuit.circulation(edge)? };
+            Some(rating.min(bound)).filter(|amount| 0 < *amount)
+        }
+        _ => carried(circuit, edge),
+    }
+}
+
+fn judge(cx: &Context<'_>, id: ComponentId, rating: Current, amount: Micro, edge: u32, out: &mut Vec<Finding>) {
+    if current(amount).within(rating) {
+        return;
+    }
+    out.push(finding(cx, id, rating, amount, edge));
+}
+
+fn finding(cx: &Context<'_>, id: ComponentId, rating: Current, amount: Micro, edge: u32) -> Finding {
+    let circuit = cx.circuit;
+    let name = cx.name(id);
+    let told = current_against(current(amount), rating);
+    let live = circuit.is_live(circuit.metal.graph.ends(edge).0);
+    let cut: Vec<CutTerm> = if !live {
+        Vec::new()
+    } else if let Some(hit) = circuit.hits(edge).max_by_key(|hit| Circuit::burden(hit)) {
+        let (devices, joining) = circuit.followers(hit);
+        let members = if hit.joining <= hit.devices { devices } else { joining };
+        members
+            .into_iter()
+            .map(|component| CutTerm {
+                component,
+                amount: circuit.source_of(component).map_or_else(|| circuit.device_rating(component), |source| source.limit),
+            })
+            .collect()
+    } else {
+        circuit.cut(edge)
+    };
+    let by = circuit.edge_name(edge);
+    let from = if by == name { String::new() } else { format!(" by {by}") };
+    let mut finding = cx
+        .on_component(&RULE, id)
+        .headline(format!("{name} is rated {rating}, and {told} can pass it{from}"))
+        .label(format!("rated {rating}"));
+    for term in cut.iter().take(8) {
+        finding = finding.related(cx.name(term.component), cx.span(term.component), format!("lets pass {}", current(term.amount)));
+    }
+    let source = if cut.is_empty() { "before a device opens (maximum flow)".into() } else { cx.tell_cut(&cut) };
+    let kind = cx.design.components[id].kind.word();
+    finding
+        .number("rating_a", rating.as_amps())
+        .number("let_through_a", current(amount).as_amps())
+        .texts("cut", cut.iter().map(|term| cx.name(term.component).into()).collect())
+        .help(format!("use a {kind} rated for {told} or more, or protect it with devices of {rating} in all"))
+        .figure(told, source)
+}

@@ -1,0 +1,366 @@
+//! What every rule is given, and the words that several share.
+
+use rustc_hash::FxHashSet;
+
+use crate::book::{Book, Confidence, ShareLimit};
+use crate::circuit::{Circuit, CutTerm, EdgeKind, Hit, Source, current};
+use crate::design::{
+    Body, Chemistry, ComponentId, Date, Demand, Design, FuseType, Place, TerminalRole, WireId,
+};
+use crate::findings::Finding;
+use crate::text::Span;
+use crate::units::{Current, Voltage};
+
+use super::Rule;
+
+/// What every rule is given.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Context<'c> {
+    pub(crate) design: &'c Design,
+    pub(crate) book: &'c Book,
+    pub(crate) circuit: &'c Circuit<'c>,
+    /// The circuit with nothing set aside, where something was.
+    pub(crate) whole: Option<&'c Circuit<'c>>,
+    pub(crate) today: Date,
+}
+
+impl<'c> Context<'c> {
+    /// The same, on another circuit of the design.
+    pub(crate) fn on(&self, circuit: &'c Circuit<'c>) -> Self {
+        Self { circuit, whole: None, ..*self }
+    }
+
+    pub(crate) fn name(&self, id: ComponentId) -> &'c str {
+        &self.design.components[id].name
+    }
+
+    pub(crate) fn wire_name(&self, id: WireId) -> &'c str {
+        &self.design.wires[id].name
+    }
+
+    /// Names in a list, `A, B and C`.
+    pub(crate) fn list(names: &[String]) -> String {
+        match names {
+            [] => "nothing".into(),
+            [one] => one.clone(),
+            [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
+        }
+    }
+
+    /// A finding on a wire.
+    pub(crate) fn on_wire(&self, rule: &Rule, id: WireId) -> Finding {
+        let wire = &self.design.wires[id];
+        self.at(rule, &wire.name, wire.place)
+    }
+
+    /// A finding on a component.
+    pub(crate) fn on_component(&self, rule: &Rule, id: ComponentId) -> Finding {
+        let component = &self.design.components[id];
+        self.at(rule, &component.name, component.place)
+    }
+
+    /// A finding at a place; the fits that led there are told after it.
+    pub(crate) fn at(&self, rule: &Rule, name: &str, place: Place) -> Finding {
+        let severity = self.book.rule(rule.id).severity.unwrap_or(rule.severity);
+        let mut finding = Finding::new(rule.id, severity, name, place.span);
+        let mut fit = place.fit;
+        while let Some(id) = fit {
+            let row = &self.design.fits[id];
+            finding = finding.related(
+                row.name.clone(),
+                row.span,
+                format!("kit {} is fitted here as {}", row.kit, row.name),
+            );
+            fit = row.parent;
+        }
+        finding
+    }
+
+    pub(crate) fn span(&self, id: ComponentId) -> Span {
+        self.design.components[id].place.span
+    }
+
+    pub(crate) fn wire_span(&self, id: WireId) -> Span {
+        self.design.wires[id].place.span
+    }
+
+    /// How a source's positive is written; a string's is its last battery's.
+    pub(crate) fn source_terminal(&self, id: ComponentId) -> String {
+        let component = &self.design.components[id];
+        let roles = [TerminalRole::Plus, TerminalRole::OutPlus, TerminalRole::OutPlusNumber(1)];
+        roles
+            .into_iter()
+            .find_map(|role| component.terminal(self.design, role))
+            .map_or_else(|| component.name.clone(), |terminal| self.design.terminal_name(terminal))
+    }
+
+    /// What a source can push into a fault, in words.
+    pub(crate) fn push(&self, id: ComponentId) -> String {
+        match self.fault(id) {
+            Some(fault) => format!("can push {fault} into a fault"),
+            None => "can push an unlimited current into a fault".into(),
+        }
+    }
+
+    /// The declared prospective current of an unlimited source, else the book's figure for its chemistry.
+    pub(crate) fn fault(&self, id: ComponentId) -> Option<Current> {
+        match &self.design.components[id].body {
+            Body::Battery(battery) => battery.fault.or_else(|| {
+                Some(self.book.fault_current(battery.chemistry?, battery.capacity?))
+            }),
+            Body::Supply(supply) => supply.fault,
+            _ => None,
+        }
+    }
+
+    /// The current that a component takes by its own ratings.
+    pub(crate) fn demand_of(&self, id: ComponentId) -> Option<Current> {
+        match &self.design.components[id].body {
+            Body::Load(load) => match load.demand? {
+                Demand::Current(current) => Some(current),
+                Demand::Power(power) => Some(power / load.nominal?),
+                Demand::Resistance(resistance) => Some(load.nominal? / resistance),
+            },
+            Body::Inverter(inverter) => {
+                let efficiency = inverter.efficiency.unwrap_or(self.book.share(ShareLimit::InverterEfficiency)).as_ratio();
+                Some(inverter.power? / inverter.nominal? / efficiency)
+            }
+            Body::Charger(charger) => charger.input_current.or_else(|| {
+                let efficiency = charger.efficiency.unwrap_or(self.book.share(ShareLimit::ChargerEfficiency)).as_ratio();
+                Some((charger.output? * charger.output_current) / charger.input? / efficiency)
+            }),
+            Body::Hub(_) | Body::Battery(_) => None,
+            _ => None,
+        }
+    }
+
+    /// What is fed through an edge by its ratings, seen from the given nodes.
+    pub(crate) fn demand_beyond(&self, edge: u32, from: &[u32]) -> Current {
+        let circuit = self.circuit;
+        let near: FxHashSet<u32> =
+            circuit.metal.graph.reach(from, |other, _| other != edge).into_iter().collect();
+        let (a, b) = circuit.metal.graph.ends(edge);
+        let splits = near.contains(&a) != near.contains(&b);
+        let part = circuit.part[a as usize];
+        circuit
+            .ports
+            .iter()
+            .filter(|port| !port.source)
+            .filter(|port| {
+                port.plus.iter().any(|plus| {
+                    let node = circuit.metal.node(*plus);
+                    circuit.part[node as usize] == part && !(splits && near.contains(&node))
+                })
+            })
+            .filter_map(|port| self.demand_of(port.component))
+            .sum()
+    }
+
+    /// The highest voltage that a live part can reach, and the source that gives it.
+    pub(crate) fn highest_voltage(&self, part: u32) -> Option<(Voltage, ComponentId)> {
+        let of = |source: &Source| -> Option<Voltage> {
+            let member = |id: ComponentId| match &self.design.components[id].body {
+                Body::Battery(battery) => battery.full.or_else(|| {
+                    Some(self.book.full_voltage(battery.chemistry?, battery.nominal))
+                }),
+                Body::Alternator(alternator) => Some(alternator.nominal? * 1.18),
+                Body::Supply(supply) => supply.nominal,
+                Body::Solar(solar) => Some(solar.voc? * self.book.voc_factor()),
+                Body::Charger(charger) => charger.output,
+                _ => None,
+            };
+            source.members.iter().map(|id| member(*id)).sum::<Option<Voltage>>()
+        };
+        self.circuit
+            .sources_on(part)
+            .filter_map(|source| Some((of(source)?, source.component)))
+            .reduce(|best, next| if best.0 < next.0 { next } else { best })
+    }
+
+    /// Standard ratings that suit a conductor: at most `ceiling`, and where it can be, enough for `demand` at the book's
+    /// continuous share; with the device's type in words.
+    pub(crate) fn fitting(&self, source: Option<ComponentId>, part: u32, ceiling: Current, demand: Current) -> Fitting {
+        let (kind, words) = self.suitable_type(source, part, ceiling);
+        let least = demand / self.book.continuous(kind == FuseType::Blade);
+        let all: Vec<Current> =
+            self.book.ratings(Some(kind)).iter().copied().filter(|rating| rating.within(ceiling)).collect();
+        let enough: Vec<Current> = all.iter().copied().filter(|rating| least.within(*rating)).collect();
+        Fitting { ratings: enough.iter().rev().take(2).rev().copied().collect(), largest: all.last().copied(), words }
+    }
+
+    /// A fuse type by what the source can push and by the voltage: class T where either is high.
+    fn suitable_type(&self, source: Option<ComponentId>, part: u32, ceiling: Current) -> (FuseType, &'static str) {
+        const SMALL_FAULT: Current = Current::amps(2000.0);
+        const LOW: Voltage = Voltage::volts(32.0);
+        let lithium = source.is_some_and(|id| match &self.design.components[id].body {
+            Body::Battery(battery) => battery.chemistry.is_some_and(Chemistry::is_lithium),
+            _ => false,
+        });
+        let fault = source.and_then(|id| self.fault(id));
+        let high = self.highest_voltage(part).is_some_and(|row| LOW < row.0);
+        if lithium || high || fault.is_some_and(|fault| SMALL_FAULT < fault) {
+            (FuseType::ClassT, "class T")
+        } else if Current::amps(30.0).within(ceiling) {
+            (FuseType::BoltIn, "bolt-in")
+        } else {
+            (FuseType::Blade, "blade")
+        }
+    }
+
+    /// The terms of a cut as `F1 60 A and F2 60 A, together 120 A`.
+    pub(crate) fn tell_cut(&self, cut: &[CutTerm]) -> String {
+        let terms: Vec<String> =
+            cut.iter().map(|term| format!("{} {}", self.name(term.component), current(term.amount))).collect();
+        let sum: u64 = cut.iter().map(|term| term.amount).sum();
+        match terms.as_slice() {
+            [one] => one.clone(),
+            several => format!("{}, together {}", Self::list(several), current(sum)),
+        }
+    }
+
+    /// What a wire may be protected at: the book's ratio times its ampacity.
+    pub(crate) fn permitted(&self, wire: WireId) -> Current {
+        use crate::design::Id;
+        self.circuit.ampacity[wire.index()] * self.book.protection_ratio().as_ratio()
+    }
+
+    pub(crate) fn ampacity(&self, wire: WireId) -> Current {
+        use crate::design::Id;
+        self.circuit.ampacity[wire.index()]
+    }
+
+    /// How a wire is made, for the figures: `10 mm2, 105 C insulation, 60 C ambient`.
+    pub(crate) fn made(&self, wire: WireId) -> String {
+        let conductor = crate::circuit::conductor(
+            self.design,
+            self.book,
+            &crate::circuit::crowding(self.design),
+            wire,
+        );
+        let mut words = format!(
+            "{}, {} insulation, {} ambient",
+            conductor.size, conductor.insulation, conductor.ambient
+        );
+        if 1 < conductor.bundled {
+            words += &format!(", bundle of {}", conductor.bundled);
+        }
+        if 1 < conductor.count {
+            words += &format!(", {} conductors", conductor.count);
+        }
+        words
+    }
+
+    /// Where a stretch starts, in words.
+    pub(crate) fn origin_words(&self, hit: &Hit) -> String {
+        let origin = &self.circuit.origins[hit.origin as usize];
+        if origin.cranking {
+            self.circuit.node_name(self.nearest_origin_node(hit))
+        } else {
+            self.source_terminal(origin.component)
+        }
+    }
+
+    fn nearest_origin_node(&self, hit: &Hit) -> u32 {
+        let origin = &self.circuit.origins[hit.origin as usize];
+        let (a, b) = self.circuit.metal.graph.ends(hit.edge);
+        origin.nodes.iter().copied().find(|node| *node == a || *node == b).unwrap_or(origin.nodes[0])
+    }
+
+    /// A figure for the book's limit of this name, with its source and, where the design changed it, why.
+    pub(crate) fn limit_figure(&self, finding: Finding, name: &str) -> Finding {
+        let Some(figure) = self.book.figure(name) else { return finding };
+        let from = match figure.changed_because {
+            Some(why) => format!("{name}, set by this design because {why}"),
+            None => format!("{name} in book {} ({}{})", self.book.name(), figure.source, confidence(figure.confidence)),
+        };
+        finding.figure(figure.value_text, from)
+    }
+
+    /// A chain of edges as names.
+    pub(crate) fn chain(&self, edges: &[u32]) -> Vec<String> {
+        edges.iter().map(|edge| self.circuit.edge_name(*edge)).collect()
+    }
+
+    /// The last wire of some edges in the order of statements.
+    pub(crate) fn last_wire(&self, edges: &[u32]) -> Option<WireId> {
+        edges
+            .iter()
+            .flat_map(|edge| self.circuit.wires(*edge))
+            .copied()
+            .max_by_key(|wire| self.design.wires[*wire].place.order)
+    }
+
+    /// The last component of some edges in the order of statements.
+    pub(crate) fn last_component(&self, edges: &[u32]) -> Option<ComponentId> {
+        edges
+            .iter()
+            .filter_map(|edge| match self.circuit.metal.edges[*edge as usize] {
+                EdgeKind::Data(id) => Some(self.design.terminals[self.design.data[id].to.terminal].component),
+                kind => kind.component(),
+            })
+            .max_by_key(|id| self.design.components[*id].place.order)
+    }
+}
+
+fn confidence(known: Confidence) -> String {
+    if known == Confidence::Memory { "; from memory, to be confirmed".into() } else { String::new() }
+}
+
+/// Device ratings that would do.
+#[derive(Debug, Clone)]
+pub(crate) struct Fitting {
+    /// Up to two that suit, the largest last.
+    pub(crate) ratings: Vec<Current>,
+    /// The largest standard rating under the ceiling, enough or not.
+    pub(crate) largest: Option<Current>,
+    /// The type in words.
+    pub(crate) words: &'static str,
+}
+
+impl Fitting {
+    /// `a fuse of 100 A or 125 A, class T`; `None` where no rating suits.
+    pub(crate) fn tell(&self) -> Option<String> {
+        let ratings: Vec<String> = self.ratings.iter().map(ToString::to_string).collect();
+        (!ratings.is_empty()).then(|| format!("a fuse of {}, {}", ratings.join(" or "), self.words))
+    }
+}
+
+impl<'c> Context<'c> {
+    /// Every port whose positive is on one of these live parts.
+    pub(crate) fn mates(&self, parts: &[u32]) -> impl Iterator<Item = &'c crate::circuit::Port> {
+        let circuit = self.circuit;
+        let parts = parts.to_vec();
+        circuit.ports.iter().filter(move |port| {
+            port.plus.iter().any(|plus| parts.contains(&circuit.part[circuit.metal.node(*plus) as usize]))
+        })
+    }
+
+    /// The largest standard rating of the type of a cut's largest device (bolt-in or blade without one) that is at most `room`.
+    pub(crate) fn largest_rating(&self, cut: &[CutTerm], part: u32, room: Current) -> Option<Current> {
+        let device = cut
+            .iter()
+            .filter(|term| self.design.components[term.component].kind.is_protective())
+            .max_by_key(|term| term.amount);
+        let kind = match device.map(|term| &self.design.components[term.component].body) {
+            Some(Body::Fuse(fuse)) => fuse.kind.or(Some(FuseType::BoltIn)),
+            Some(_) => None,
+            None => Some(self.suitable_type(None, part, room).0),
+        };
+        self.book.ratings(kind).iter().copied().filter(|rating| rating.within(room)).next_back()
+    }
+
+    /// The smallest size of the wire's own series that carries a current as the wire is laid.
+    pub(crate) fn size_for(&self, wire: WireId, carried: Current) -> Option<crate::units::Size> {
+        let mut conductor = crate::circuit::conductor(
+            self.design,
+            self.book,
+            &crate::circuit::crowding(self.design),
+            wire,
+        );
+        let ratio = self.book.protection_ratio().as_ratio();
+        crate::units::Size::series(conductor.size).find(|size| {
+            conductor.size = *size;
+            carried.within(self.book.ampacity(&conductor) * ratio)
+        })
+    }
+}

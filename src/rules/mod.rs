@@ -1,0 +1,109 @@
+//! The catalogue of rules: each in a file of its own, with its claim, reason, limits and examples beside its check.
+
+mod battery;
+mod bond;
+mod conductor;
+mod connection;
+mod context;
+mod evidence;
+mod meter;
+mod protection;
+mod returns;
+mod waiver;
+
+use crate::findings::{Finding, Severity};
+
+pub(crate) use context::Context;
+pub(crate) use evidence::evidence;
+pub(crate) use waiver::unused::finding as unused_waiver;
+
+/// One rule.
+#[derive(Debug)]
+pub struct Rule {
+    /// Its id, in every output and in waivers.
+    pub id: &'static str,
+    /// How much a finding of it matters; a book may say otherwise.
+    pub severity: Severity,
+    /// What it holds every design to.
+    pub claim: &'static str,
+    /// What goes wrong otherwise.
+    pub why: &'static str,
+    /// How it is computed.
+    pub how: &'static str,
+    /// The limits of the book that it reads.
+    pub limits: &'static [&'static str],
+    /// The smallest design that breaks it.
+    pub bad: &'static str,
+    /// The same design, mended.
+    pub good: &'static str,
+    /// Set off by something that is not there: a finding that arises only because a faulty wire was set aside is none.
+    pub(crate) of_absence: bool,
+    check: fn(&Context<'_>, &mut Vec<Finding>),
+}
+
+/// The bad and the good example of a rule, kept among the samples.
+macro_rules! example {
+    ($id:literal, $which:ident) => {
+        include_str!(concat!("../../../samples/faults/", $id, example!(@$which)))
+    };
+    (@bad) => { ".loom" };
+    (@good) => { ".mended.loom" };
+}
+use example;
+
+/// Every rule that is judged, sorted by id.
+pub const ALL: &[&Rule] = &[
+    &battery::mixed::RULE,
+    &battery::tap::RULE,
+    &bond::extra::RULE,
+    &bond::undersize::RULE,
+    &conductor::small::RULE,
+    &connection::loose::RULE,
+    &connection::overrated::RULE,
+    &connection::polarity::RULE,
+    &connection::short::RULE,
+    &connection::voltage::RULE,
+    &meter::bypassed::RULE,
+    &meter::overcounted::RULE,
+    &meter::reversed::RULE,
+    &meter::silent::RULE,
+    &meter::uncounted::RULE,
+    &meter::unpowered::RULE,
+    &protection::far::RULE,
+    &protection::in_return::RULE,
+    &protection::missing::RULE,
+    &protection::oversize::RULE,
+    &protection::polarity::RULE,
+    &protection::voltage::RULE,
+    &returns::bypass::RULE,
+    &returns::missing::RULE,
+    &returns::undersize::RULE,
+    &waiver::expired::RULE,
+    &waiver::unused::RULE,
+];
+
+/// The rule with this id.
+#[must_use]
+pub fn find(id: &str) -> Option<&'static Rule> {
+    ALL.iter().copied().find(|rule| rule.id == id)
+}
+
+/// Judges a design by every rule that `wanted` accepts and the book applies; waivers are judged by the caller.
+pub(crate) fn judge(cx: &Context<'_>, wanted: &dyn Fn(&str) -> bool) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for rule in ALL.iter().filter(|rule| wanted(rule.id) && cx.book.rule(rule.id).applies) {
+        let before = found.len();
+        (rule.check)(cx, &mut found);
+        if let (true, Some(whole)) = (rule.of_absence, cx.whole) {
+            let mut also = Vec::new();
+            (rule.check)(&cx.on(whole), &mut also);
+            let stays = |finding: &Finding| also.iter().any(|other| other.subject == finding.subject);
+            let mut at = 0;
+            found.retain(|finding| {
+                at += 1;
+                at <= before || stays(finding)
+            });
+        }
+    }
+    found
+}

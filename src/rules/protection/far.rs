@@ -1,0 +1,76 @@
+//! `protection.far`: the device that protects a wire sits too far from the source.
+
+use crate::circuit::Hit;
+use crate::design::WireId;
+use crate::findings::{Finding, Severity};
+use crate::rules::{Context, Rule, example};
+
+pub(in crate::rules) const RULE: Rule = Rule {
+    id: "protection.far",
+    severity: Severity::Error,
+    claim: "The first device sits within the book's distance of the source, along the conductor.",
+    why: "A device protects only what lies beyond it; the piece before it burns if it chafes through.",
+    how: "The shortest way from the source's terminal to the wire's nearer end, and the wire itself, are added up. The distance for sheathed \
+          runs holds where every wire on that way is sheathed.",
+    limits: &["distance.battery-bare", "distance.battery-sheathed", "distance.other-bare", "distance.other-sheathed"],
+    bad: example!("protection.far", bad),
+    good: example!("protection.far", good),
+    of_absence: false,
+    check,
+};
+
+fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
+    let mut last = None;
+    for (wire, hit) in super::stretched(cx) {
+        if hit.followed && !cx.circuit.is_near(hit, wire) && last != Some(wire) {
+            last = Some(wire);
+            out.push(finding(cx, wire, hit));
+        }
+    }
+}
+
+fn finding(cx: &Context<'_>, wire: WireId, hit: &Hit) -> Finding {
+    let circuit = cx.circuit;
+    let origin = &circuit.origins[hit.origin as usize];
+    let (name, source) = (cx.wire_name(wire), cx.name(origin.component));
+    let from = cx.origin_words(hit);
+    let length = circuit.hit_length(hit, wire);
+    let distance = circuit.distance(hit);
+    let ceiling = cx.permitted(wire);
+    let part = circuit.part[circuit.wire_nodes(wire).0 as usize];
+    let demand = cx.demand_beyond(hit.edge, &origin.nodes) * circuit.share(wire);
+    let (devices, _) = circuit.followers(hit);
+    let device = cx.fitting(Some(origin.component), part, ceiling, demand).tell();
+    let fit = device.unwrap_or_else(|| "a protective device".into());
+    let sheathed = cx.book.distance(origin.battery, true);
+    let sheathe = if !hit.sheathed && length.within(sheathed) {
+        format!("; or sheathe the run over its whole length, for which {sheathed} is allowed")
+    } else {
+        String::new()
+    };
+    let limit = match (origin.battery, hit.sheathed) {
+        (true, true) => "distance.battery-sheathed",
+        (true, false) => "distance.battery-bare",
+        (false, true) => "distance.other-sheathed",
+        (false, false) => "distance.other-bare",
+    };
+    let mut finding = cx
+        .on_wire(&RULE, wire)
+        .headline(format!("{name} ends {length} from {from}, beyond the {distance} allowed before a device"))
+        .label(format!("{} long, its far end {length} from {from}", cx.design.wires[wire].length))
+        .related(source, cx.span(origin.component), cx.push(origin.component));
+    for device in devices.iter().take(4) {
+        finding = finding.related(cx.name(*device), cx.span(*device), format!("first opens here, {length} or more away"));
+    }
+    let names: Vec<String> = devices.iter().map(|device| cx.name(*device).into()).collect();
+    finding = finding
+        .number("length_m", length.as_metres())
+        .number("limit_m", distance.as_metres())
+        .number("permitted_a", ceiling.as_amps())
+        .text("source", source)
+        .texts("devices", names)
+        .help(format!("fit {fit}, within {distance} of {from}{sheathe}"))
+        .figure(length.to_string(), format!("from {from} to the far end of {name}, along the conductors"));
+    finding = finding.figure(cx.ampacity(wire).to_string(), format!("ampacity of {name}: {}", cx.made(wire)));
+    cx.limit_figure(finding, limit)
+}

@@ -1,0 +1,146 @@
+//! `protection.oversize`: more current can reach a wire for good than it carries.
+
+use crate::circuit::{Circuit, CutTerm, Hit, Micro, UNLIMITED, current};
+use crate::design::WireId;
+use crate::findings::{Finding, Severity};
+use crate::rules::{Context, Rule, example};
+use crate::units::{Current, current_against};
+
+pub(in crate::rules) const RULE: Rule = Rule {
+    id: "protection.oversize",
+    severity: Severity::Error,
+    claim: "What can reach a wire before anything opens is at most the book's ratio times its ampacity.",
+    why: "A device larger than its wire lets the wire glow while the device stays closed; several feeds add up.",
+    how: "Off every unprotected stretch, the wire's let-through is computed by maximum flow from all sources together, each device passing at \
+          most its rating; the minimum cut nearest the wire names the devices and limited sources that add up. On a permitted stretch, the \
+          ratings of the devices that follow are added up, or, if larger, the limited sources that join beyond it.",
+    limits: &["protection.ratio"],
+    bad: example!("protection.oversize", bad),
+    good: example!("protection.oversize", good),
+    of_absence: false,
+    check,
+};
+
+fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
+    let circuit = cx.circuit;
+    for (wire, _) in cx.design.wires.entries().filter(|(wire, _)| !circuit.is_exempt(*wire)) {
+        let Some(edge) = circuit.edge(wire) else { continue };
+        if circuit.is_string_link(edge) || !circuit.is_live(circuit.wire_nodes(wire).0) {
+            continue;
+        }
+        let mut on_stretch = false;
+        let mut worst: Option<(Micro, &Hit)> = None;
+        for hit in circuit.hits(edge) {
+            on_stretch = true;
+            let burden = Circuit::burden(hit);
+            if hit.followed && circuit.is_near(hit, wire) && worst.is_none_or(|(most, _)| most < burden) {
+                worst = Some((burden, hit));
+            }
+        }
+        let amount = match (on_stretch, worst) {
+            (false, _) => circuit.let_through(wire),
+            (true, Some((burden, _))) => burden,
+            (true, None) => continue,
+        };
+        if UNLIMITED <= amount {
+            continue;
+        }
+        let carried = current(amount) * circuit.share(wire);
+        if !carried.within(cx.permitted(wire)) {
+            let cut = match worst {
+                Some((_, hit)) if on_stretch => burden_terms(cx, hit),
+                _ => circuit.cut(edge),
+            };
+            out.push(finding(cx, wire, carried, amount, &cut, worst.map(|row| row.1)));
+        }
+    }
+}
+
+/// The devices, or the limited sources, that a wire on a stretch has to bear.
+fn burden_terms(cx: &Context<'_>, hit: &Hit) -> Vec<CutTerm> {
+    let (devices, joining) = cx.circuit.followers(hit);
+    let by_devices = hit.joining <= hit.devices;
+    let members = if by_devices { devices } else { joining };
+    members
+        .into_iter()
+        .map(|component| {
+            let amount = match cx.circuit.source_of(component) {
+                Some(source) => source.limit,
+                None => cx.circuit.device_rating(component),
+            };
+            CutTerm { component, amount }
+        })
+        .collect()
+}
+
+fn finding(
+    cx: &Context<'_>,
+    wire: WireId,
+    carried: Current,
+    amount: Micro,
+    cut: &[CutTerm],
+    hit: Option<&Hit>,
+) -> Finding {
+    let circuit = cx.circuit;
+    let name = cx.wire_name(wire);
+    let (ampacity, permitted) = (cx.ampacity(wire), cx.permitted(wire));
+    let carried_words = current_against(carried, permitted);
+    let told = if cut.is_empty() { carried.to_string() } else { cx.tell_cut(cut) };
+    let verb = if hit.is_some() { "has to bear" } else { "is let" };
+    let mut finding = cx
+        .on_wire(&RULE, wire)
+        .headline(format!("{name} {verb} {carried_words} and carries {permitted}"))
+        .label(format!("carries {ampacity}; {told} can feed a fault on it"));
+    for term in cut.iter().take(8) {
+        let span = cx.span(term.component);
+        let is_source = circuit.source_of(term.component).is_some();
+        let note = if is_source { "gives up to" } else { "lets pass" };
+        finding = finding.related(cx.name(term.component), span, format!("{note} {}", current(term.amount)));
+    }
+    let others: Micro = cut.iter().map(|term| term.amount).sum::<Micro>().saturating_sub(
+        cut.iter().map(|term| term.amount).max().unwrap_or(0),
+    );
+    let room = permitted / circuit.share(wire) - current(others);
+    let part = circuit.part[circuit.wire_nodes(wire).0 as usize];
+    let largest = cx.largest_rating(cut, part, room);
+    let size = cx.size_for(wire, carried);
+    let larger = match size {
+        Some(size) => format!("a conductor of {size} carries it"),
+        None => "use several conductors side by side".into(),
+    };
+    let device = cut.iter().max_by_key(|term| term.amount).filter(|term| circuit.source_of(term.component).is_none());
+    let help = match (device, largest) {
+        (Some(device), Some(largest)) if cut.len() == 1 => {
+            format!("fit {largest} at most in place of {} {}; or {larger}", cx.name(device.component), current(device.amount))
+        }
+        (Some(device), Some(largest)) => format!(
+            "fit {largest} at most in place of {} {}, or a device of {} at most where {name} begins; or {larger}",
+            cx.name(device.component),
+            current(device.amount),
+            cx.largest_rating(&[], part, permitted).map_or_else(|| permitted.to_string(), |rating| rating.to_string()),
+        ),
+        _ => match cx.largest_rating(&[], part, permitted) {
+            Some(largest) => format!("fit a device of {largest} at most where {name} begins; or {larger}"),
+            None => format!("no standard rating suits {permitted}: {larger}"),
+        },
+    };
+    let names = cut.iter().map(|term| cx.name(term.component).to_string()).collect();
+    finding = finding
+        .number("let_through_a", carried.as_amps())
+        .number("ampacity_a", ampacity.as_amps())
+        .number("permitted_a", permitted.as_amps())
+        .texts("cut", names)
+        .help(help)
+        .figure(carried_words, format!("{told} (minimum cut nearest {name})"))
+        .figure(ampacity.to_string(), format!("ampacity of {name}: {}", cx.made(wire)));
+    if hit.is_some() {
+        finding = finding.number("devices_a", current(amount).as_amps());
+    }
+    if let Some(largest) = largest {
+        finding = finding.number("suggested_a", largest.as_amps());
+    }
+    if let Some(size) = size {
+        finding = finding.number("suggested_mm2", size.area().as_mm2());
+    }
+    cx.limit_figure(finding, "protection.ratio")
+}

@@ -1,0 +1,98 @@
+//! `protection.polarity`: a breaker turned so that it cannot break the current that comes, or not made for DC at all.
+
+use crate::circuit::{EdgeKind, Micro, UNLIMITED, current, micro};
+use crate::design::{Body, ComponentId, TerminalRole};
+use crate::findings::{Finding, Severity};
+use crate::rules::{Context, Rule, example};
+
+pub(in crate::rules) const RULE: Rule = Rule {
+    id: "protection.polarity",
+    severity: Severity::Warning,
+    claim: "A polarised breaker has the larger fault current on its line side, and no breaker rated for AC alone breaks DC.",
+    why: "The magnets of a polarised breaker drive the arc the wrong way in reverse; an AC breaker waits for a zero that never comes.",
+    how: "What can arrive at each side of the breaker without it is compared; where both are unlimited, the sources' prospective currents \
+          are.",
+    limits: &[],
+    bad: example!("protection.polarity", bad),
+    good: example!("protection.polarity", good),
+    of_absence: false,
+    check,
+};
+
+fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
+    for (edge, kind) in cx.circuit.metal.edges.iter().enumerate() {
+        let EdgeKind::Device(id) = kind else { continue };
+        let Body::Breaker(breaker) = &cx.design.components[*id].body else { continue };
+        if breaker.ac_only {
+            let mut finding = ac_only(cx, *id);
+            finding.severity = Severity::Error;
+            out.push(finding);
+        } else if breaker.polarised {
+            out.extend(polarised(cx, *id, edge as u32));
+        }
+    }
+}
+
+fn ac_only(cx: &Context<'_>, id: ComponentId) -> Finding {
+    let name = cx.name(id);
+    cx.on_component(&RULE, id)
+        .headline(format!("{name} is rated for AC alone and breaks DC here"))
+        .label("may not put out a DC arc")
+        .help(format!("fit a breaker or fuse rated for DC at this voltage in place of {name}"))
+}
+
+fn polarised(cx: &Context<'_>, id: ComponentId, edge: u32) -> Option<Finding> {
+    let circuit = cx.circuit;
+    let (a, b) = circuit.metal.graph.ends(edge);
+    if !circuit.is_live(a) {
+        return None;
+    }
+    let line = cx.design.components[id].terminal(cx.design, TerminalRole::Line)?;
+    let (at_a, at_b) = circuit.arriving(edge);
+    let line_is_a = circuit.metal.node(line) == a;
+    let ((line_node, from_line), (load_node, from_load)) =
+        if line_is_a { ((a, at_a), (b, at_b)) } else { ((b, at_b), (a, at_a)) };
+    let (from_line, from_load) = if UNLIMITED <= from_line && UNLIMITED <= from_load {
+        (prospective(cx, line_node, edge), prospective(cx, load_node, edge))
+    } else {
+        (from_line, from_load)
+    };
+    if from_load <= from_line {
+        return None;
+    }
+    let name = cx.name(id);
+    let tell = |amount: Micro| if UNLIMITED <= amount { "an unlimited current".into() } else { current(amount).to_string() };
+    let mut finding = cx
+        .on_component(&RULE, id)
+        .headline(format!("{name} is polarised, and the larger fault current comes from its load side"))
+        .label("turned against the larger source")
+        .help(format!(
+            "turn {name} round, so that its line side faces {}; or fit a breaker without polarity",
+            circuit.node_name(load_node)
+        ))
+        .figure(tell(from_load), "can arrive at its load side")
+        .figure(tell(from_line), "can arrive at its line side");
+    for (key, amount) in [("line_side_a", from_line), ("load_side_a", from_load)] {
+        if amount < UNLIMITED {
+            finding = finding.number(key, current(amount).as_amps());
+        }
+    }
+    Some(finding)
+}
+
+/// Sum of the prospective currents of the sources reached from a node without an edge.
+fn prospective(cx: &Context<'_>, node: u32, without: u32) -> Micro {
+    let circuit = cx.circuit;
+    let reached: rustc_hash::FxHashSet<u32> =
+        circuit.metal.graph.reach(&[node], |edge, _| edge != without).into_iter().collect();
+    circuit
+        .sources
+        .iter()
+        .filter(|source| source.plus.iter().any(|plus| reached.contains(plus)))
+        .filter_map(|source| match source.limit {
+            UNLIMITED.. => cx.fault(source.component).map(micro),
+            limit => Some(limit),
+        })
+        .sum::<Micro>()
+        .min(UNLIMITED - 1)
+}

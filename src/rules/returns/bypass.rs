@@ -1,0 +1,126 @@
+//! `return.bypass`: the return has a loop, so that current can come back by a way that was not meant for it.
+
+use crate::book::WordLimit;
+use crate::circuit::EdgeKind;
+use crate::findings::{Finding, Severity};
+use crate::rules::{Context, Rule, example};
+use crate::units::{Current, Share};
+
+pub(in crate::rules) const RULE: Rule = Rule {
+    id: "return.bypass",
+    severity: Severity::Error,
+    claim: "Return current has one way back: the return graph has no loop.",
+    why: "Current divides by conductance, not by intent: a chassis, a data lead or a thin bond takes its share, and meters miss it.",
+    how: "The return graph without the meters' shunts is cut into the parts in which any two edges lie on a common loop. It is an error where a \
+          data lead lies in the loop, or a conductor of less ampacity than the largest return wire at the battery's negative; a warning otherwise.",
+    limits: &["return.bypass.data-lead", "return.bypass.thinner", "return.bypass.other"],
+    bad: example!("return.bypass", bad),
+    good: example!("return.bypass", good),
+    of_absence: false,
+    check,
+};
+
+fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
+    let circuit = cx.circuit;
+    let in_return = |edge: u32| {
+        !matches!(circuit.metal.edges[edge as usize], EdgeKind::Shunt(_))
+            && circuit.is_return(circuit.metal.graph.ends(edge).0)
+    };
+    let blocks = circuit.metal.graph.blocks(in_return);
+    let mut loops: Vec<&Vec<u32>> =
+        blocks.all.iter().map(|block| &block.edges).filter(|edges| 1 < edges.len()).collect();
+    loops.sort_by_key(|edges| edges.first().copied());
+    for edges in loops {
+        out.extend(finding(cx, edges));
+    }
+}
+
+fn finding(cx: &Context<'_>, edges: &[u32]) -> Option<Finding> {
+    let circuit = cx.circuit;
+    let inside: rustc_hash::FxHashSet<u32> = edges.iter().copied().collect();
+    let (closing, mut finding) = match cx.last_wire(edges) {
+        Some(wire) => (circuit.edge(wire)?, cx.on_wire(&RULE, wire)),
+        None => {
+            let last = cx.last_component(edges)?;
+            let edge = edges.iter().copied().find(|edge| circuit.metal.edges[*edge as usize].component() == Some(last));
+            (edge.unwrap_or(edges[0]), cx.on_component(&RULE, last))
+        }
+    };
+    let (a, b) = circuit.metal.graph.ends(closing);
+    let way = circuit.metal.graph.path(b, a, |edge| edge != closing && inside.contains(&edge))?;
+    let own = circuit.resistance(closing).as_ohms();
+    let around: f64 = way.iter().map(|edge| circuit.resistance(*edge).as_ohms()).sum();
+    let (share, other) = (Share::ratio(around / (own + around)), Share::ratio(own / (own + around)));
+    let name = finding.subject.clone();
+    let chain = cx.chain(&way);
+    let mut names = vec![circuit.edge_name(closing)];
+    names.extend(chain.iter().cloned());
+    let (from, to) = (circuit.node_name(a), circuit.node_name(b));
+    let has_data = edges.iter().any(|edge| matches!(circuit.metal.edges[*edge as usize], EdgeKind::Data(_)));
+    let thin = thin_conductor(cx, edges);
+    let word = match (has_data, &thin) {
+        (true, _) => WordLimit::BypassDataLead,
+        (false, Some(_)) => WordLimit::BypassThinner,
+        (false, None) => WordLimit::BypassOther,
+    };
+    if cx.book.rule(RULE.id).severity.is_none() {
+        finding.severity = cx.book.bypass_severity(word)?;
+    }
+    for edge in way.iter().take(8) {
+        for wire in circuit.wires(*edge) {
+            finding = finding.related(cx.wire_name(*wire), cx.wire_span(*wire), "another part of the loop");
+        }
+        match circuit.metal.edges[*edge as usize] {
+            EdgeKind::Data(id) => {
+                let lead = &cx.design.data[id];
+                finding = finding.related(lead.name.clone(), lead.place.span, "this data lead joins two negatives");
+            }
+            kind => {
+                if let Some(id) = kind.component() {
+                    finding = finding.related(cx.name(id), cx.span(id), format!("the loop runs by {}", circuit.edge_name(*edge)));
+                }
+            }
+        }
+    }
+    let help = if has_data {
+        format!("use an isolated data lead, or take {name} away: one of the ways between {from} and {to} is enough")
+    } else {
+        format!("take {name} away, or another of {}: one way between {from} and {to} is enough", Context::list(&chain))
+    };
+    let mut finding = finding
+        .headline(format!("{name} closes a loop in the return: {}", names.join(" – ")))
+        .label(format!("takes {share} of what passes between {from} and {to}"))
+        .texts("loop", names)
+        .number("share_percent", share.as_percent())
+        .help(help)
+        .figure(share.to_string(), format!("through {}, by conductance", circuit.edge_name(closing)))
+        .figure(other.to_string(), format!("through {}", chain.join(" – ")));
+    if let Some((thin, ampacity, largest)) = thin {
+        finding = finding
+            .figure(ampacity.to_string(), format!("ampacity of {thin}, in the loop"))
+            .figure(largest.to_string(), "ampacity of the largest return wire at the battery's negative");
+    }
+    Some(finding)
+}
+
+/// A conductor in the loop of less ampacity than the largest return wire at the battery's negative: its name, its
+/// ampacity and the other's.
+fn thin_conductor(cx: &Context<'_>, edges: &[u32]) -> Option<(String, Current, Current)> {
+    let circuit = cx.circuit;
+    let part = circuit.part[circuit.metal.graph.ends(edges[0]).0 as usize];
+    let total = |edge: u32| circuit.wires(edge).iter().map(|wire| cx.ampacity(*wire)).sum::<Current>();
+    let largest = circuit
+        .sources
+        .iter()
+        .filter(|source| source.kind == crate::design::Kind::Battery && circuit.part[source.minus as usize] == part)
+        .flat_map(|source| circuit.metal.graph.at(source.minus))
+        .map(|(edge, _)| total(*edge))
+        .reduce(Current::max)?;
+    edges
+        .iter()
+        .filter(|edge| !circuit.wires(**edge).is_empty())
+        .map(|edge| (*edge, total(*edge)))
+        .filter(|(_, ampacity)| !largest.within(*ampacity))
+        .reduce(|least, next| if next.1 < least.1 { next } else { least })
+        .map(|(edge, ampacity)| (circuit.edge_name(edge), ampacity, largest))
+}

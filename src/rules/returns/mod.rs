@@ -1,0 +1,5 @@
+//! Rules whose id begins with `return`.
+
+pub(super) mod bypass;
+pub(super) mod missing;
+pub(super) mod undersize;
