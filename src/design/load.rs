@@ -67,11 +67,17 @@ pub fn load(path: &str, files: &dyn Files, options: &LoadOptions) -> Loaded {
     }
     loaded.library = tree.library;
     let all = read_uses(path, tree, files, &mut loaded.sources, &mut problems);
-    let design = resolve(&all, &loaded.sources, options.most_elements, &mut problems);
+    // A file that was given up has not declared all its names, so nothing can be said of those that are used.
+    let given_up = all.iter().any(|file| problems.given_up(file.tree.file));
+    let design = if given_up {
+        Design::default()
+    } else {
+        resolve(&all, &loaded.sources, options.most_elements, &mut problems)
+    };
     if problems.is_empty() && !loaded.library {
         loaded.design = Some(design);
     }
-    loaded.problems = problems.finish();
+    loaded.problems = problems.finish(&loaded.sources);
     loaded
 }
 

@@ -9,7 +9,7 @@ use crate::syntax::{Problems, id, plain};
 use crate::text::{Sources, Span};
 
 use super::files::File;
-use super::ids::{ComponentId, DataId, FitId, ModeId, WireId, ZoneId};
+use super::ids::{ComponentId, FitId, ModeId, WireId, ZoneId};
 use super::kits::{DEEPEST, FitOf, Growth, growth};
 use super::model::{Design, End, Fit, Place};
 use super::names::{At, Body, block, body, imports, level};
@@ -22,7 +22,7 @@ pub(super) type Said = (String, String, String);
 pub(super) enum Entity {
     Component(ComponentId),
     Wire(WireId),
-    Data(DataId),
+    Data,
     Bundle,
     Zone(ZoneId),
     Mode(ModeId),
@@ -83,7 +83,6 @@ pub(super) struct Resolver<'a, 'p> {
     specimens: bool,
     order: u32,
     n_wires: u32,
-    n_data: u32,
     n_modes: u32,
 }
 
@@ -108,7 +107,6 @@ pub(super) fn resolve(files: &[File], sources: &Sources, most: usize, problems: 
         specimens: true,
         order: 0,
         n_wires: 0,
-        n_data: 0,
         n_modes: 0,
     };
     resolver.collect_kits();
@@ -118,6 +116,9 @@ pub(super) fn resolve(files: &[File], sources: &Sources, most: usize, problems: 
         return Design::default();
     }
     resolver.specimens = !resolver.fits_within(most);
+    if files.first().is_some_and(|file| file.tree.statements.len() / 2 > most) {
+        return Design::default();
+    }
     if !resolver.specimens {
         resolver.start_afresh();
     }
@@ -259,7 +260,7 @@ impl<'a> Resolver<'a, '_> {
         self.design = Design::default();
         self.faulty.clear();
         self.instances.clear();
-        (self.n_wires, self.n_data, self.n_modes) = (0, 0, 0);
+        (self.n_wires, self.n_modes) = (0, 0);
     }
 
     /// The design's own name, title and book.
@@ -307,10 +308,7 @@ impl<'a> Resolver<'a, '_> {
                     self.n_wires += 1;
                     Entity::Wire(WireId(self.n_wires - 1))
                 }
-                Node::Data { .. } => {
-                    self.n_data += 1;
-                    Entity::Data(DataId(self.n_data - 1))
-                }
+                Node::Data { .. } => Entity::Data,
                 Node::Mode { .. } => {
                     self.n_modes += 1;
                     Entity::Mode(ModeId(self.n_modes - 1))

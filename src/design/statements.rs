@@ -199,7 +199,7 @@ impl<'a> Resolver<'a, '_> {
         let what = match entity {
             Entity::Component(id) => format!("a {}", self.design.components[id].kind.word()),
             Entity::Wire(_) => "a wire".into(),
-            Entity::Data(_) => "a data lead".into(),
+            Entity::Data => "a data lead".into(),
             Entity::Bundle => "a bundle".into(),
             Entity::Zone(_) => "a zone".into(),
             Entity::Mode(_) => "a mode".into(),

@@ -107,6 +107,11 @@ impl<'a> Cursor<'a> {
         !self.told
     }
 
+    /// Whether the file has so many problems that reading on says nothing more.
+    pub(super) fn given_up(&self) -> bool {
+        self.problems.given_up(self.file)
+    }
+
     /// Takes out what begins no item, and tells of it.
     pub(super) fn complain_of_strays(&mut self) {
         let bad = |kind| matches!(kind, ItemKind::Stray | ItemKind::OpenText);

@@ -55,7 +55,7 @@ pub(crate) fn read(file: FileId, text: &str, start: usize, items: &mut Vec<Item>
         match token {
             Token::Start { pos, .. } => from = pos.pos(),
             Token::End { rule, pos } => {
-                if let Some(kind) = kind(rule, text.as_bytes().get(from).copied().unwrap_or(0)) {
+                if let Some(kind) = kind(rule, text.get(from..pos.pos()).unwrap_or("")) {
                     items.push(Item { kind, span: Span::new(file, start + from, start + pos.pos()) });
                 }
             }
@@ -63,18 +63,28 @@ pub(crate) fn read(file: FileId, text: &str, start: usize, items: &mut Vec<Item>
     }
 }
 
-fn kind(rule: Rule, first: u8) -> Option<ItemKind> {
+fn kind(rule: Rule, text: &str) -> Option<ItemKind> {
     Some(match rule {
         Rule::word | Rule::dash => ItemKind::Word,
-        Rule::number => ItemKind::Number,
-        Rule::gauge => ItemKind::Gauge,
-        Rule::comma => ItemKind::Comma,
-        Rule::date => ItemKind::Date,
+        Rule::figure => figure(text),
         Rule::text => ItemKind::Text,
         Rule::open_text => ItemKind::OpenText,
         Rule::parameter => ItemKind::Parameter,
-        Rule::mark => ItemKind::Mark(first),
+        Rule::mark => ItemKind::Mark(text.bytes().next().unwrap_or(0)),
         Rule::stray => ItemKind::Stray,
-        Rule::EOI | Rule::line | Rule::blank | Rule::item | Rule::word_start | Rule::word_char => return None,
+        Rule::EOI | Rule::line | Rule::blank | Rule::item | Rule::other | Rule::word_char => return None,
     })
+}
+
+fn figure(text: &str) -> ItemKind {
+    let mut kind = ItemKind::Number;
+    for byte in text.bytes().skip(1) {
+        match byte {
+            b'/' => kind = ItemKind::Gauge,
+            b',' => kind = ItemKind::Comma,
+            b'-' => return ItemKind::Date,
+            _ => {}
+        }
+    }
+    kind
 }

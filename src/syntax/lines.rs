@@ -14,15 +14,16 @@ pub(crate) struct Line {
 }
 
 /// Cuts a text; a byte order mark at its start is skipped.
-pub(crate) fn cut(file: FileId, text: &str) -> Vec<Line> {
-    let mut lines = Vec::new();
+pub(crate) fn cut(file: FileId, text: &str) -> impl Iterator<Item = Line> {
     let mut at = if text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };
-    while at < text.len() {
+    std::iter::from_fn(move || {
+        if at >= text.len() {
+            return None;
+        }
         let (line, next) = one(file, text, at);
-        lines.push(line);
         at = next;
-    }
-    lines
+        Some(line)
+    })
 }
 
 /// The logical line that starts at a byte, and where the next one starts.

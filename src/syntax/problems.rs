@@ -3,10 +3,12 @@
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::findings::{Finding, Severity};
-use crate::text::{FileId, Span};
+use crate::text::{FileId, Sources, Span};
 
 /// Most problems that are told of one file.
 const MOST: usize = 200;
+/// Problems after which a file is read no further: it is no design.
+const GIVEN_UP: usize = 10_000;
 /// Most distances that are computed in one run, so that a file of nothing but unknown names stays fast.
 const MOST_DISTANCES: usize = 400_000;
 
@@ -54,6 +56,11 @@ impl Problems {
         self.found.push(finding);
     }
 
+    /// Whether a file has so many problems that it is read no further.
+    pub(crate) fn given_up(&self, file: FileId) -> bool {
+        self.counts.get(&file).is_some_and(|count| count.0 >= GIVEN_UP)
+    }
+
     /// Whether nothing more would be told of this place.
     pub(crate) fn is_told(&self, rule: &'static str, span: Span) -> bool {
         self.seen.contains(&(rule, span)) || self.counts.get(&span.file).is_some_and(|count| count.0 >= MOST)
@@ -65,14 +72,18 @@ impl Problems {
     }
 
     /// All of them in order of file and place; a file with more than are told ends with one that says how many.
-    pub(crate) fn finish(mut self) -> Vec<Finding> {
+    pub(crate) fn finish(mut self, sources: &Sources) -> Vec<Finding> {
         self.found.sort_by_key(|finding| (finding.span, finding.rule));
         let mut more: Vec<_> = self.counts.into_values().filter_map(|(count, first)| Some((first?, count))).collect();
         more.sort_by_key(|row| row.0);
         for (span, count) in more {
             let after = self.found.partition_point(|finding| finding.span.file <= span.file);
-            let finding = Finding::new(id::LIMIT, Severity::Error, "", span)
-                .headline(format!("{} more problems are not shown", count - MOST))
+            let more = count - MOST;
+            let least = if count >= GIVEN_UP { "at least " } else { "" };
+            let plural = if more == 1 { "problem is" } else { "problems are" };
+            let line = sources.get(span.file).line_column(span.start).line;
+            let finding = Finding::new(id::LIMIT, Severity::Error, format!("line:{line}"), span)
+                .headline(format!("{least}{more} more {plural} not shown"))
                 .label("the first of them")
                 .help(format!("a file shows {MOST} problems; the others appear once these are gone"));
             self.found.insert(after, finding);

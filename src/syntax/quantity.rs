@@ -164,6 +164,13 @@ impl Cursor<'_> {
         if matches!(figure.unit.word, "AWG" | "SAE") {
             return self.gauge(figure, digits);
         }
+        if digits.matches('.').count() > 1 {
+            let written = self.slice(figure.span);
+            return Err(self.tell(id::UNIT, figure.span, |_| {
+                let headline = format!("`{}` is no figure", clip(written));
+                (headline, "a number has one decimal point".into(), format!("such as `1.5 {}`", figure.unit.word))
+            }));
+        }
         if digits.contains('/') {
             let written = self.slice(figure.span);
             return Err(self.tell(id::UNIT, figure.span, |_| {

@@ -35,21 +35,21 @@ struct Open {
 /// Reads one file. Never fails: what cannot be read is told in `problems` and stands in the tree as broken.
 pub(crate) fn read(file: FileId, source: &Source, problems: &mut Problems) -> Tree {
     let text: &str = source.text();
-    let lines = lines::cut(file, text);
     let mut reader = Reader {
         cursor: Cursor::new(file, source, problems),
-        tree: Tree { file, lines: Vec::new(), statements: Vec::new(), library: false },
+        tree: Tree { file, statements: Vec::new(), library: false },
         open: Vec::new(),
         headed: false,
     };
     let mut found = Vec::new();
-    for line in &lines {
-        reader.line(line, text, &mut found);
+    for line in lines::cut(file, text) {
+        reader.line(&line, text, &mut found);
+        if reader.cursor.given_up() {
+            break;
+        }
     }
     reader.finish(text);
-    let mut tree = reader.tree;
-    tree.lines = lines;
-    tree
+    reader.tree
 }
 
 /// The text of a string item: quotes taken off, `\"` and `\\` replaced.
@@ -297,8 +297,9 @@ impl Reader<'_> {
     }
 
     fn finish(&mut self, text: &str) {
+        let given_up = self.cursor.given_up();
         while let Some(open) = self.open.pop() {
-            self.unclosed(open);
+            if given_up { self.shut(open) } else { self.unclosed(open) }
         }
         if self.tree.statements.is_empty() && self.cursor.none_told() {
             let span = Span::new(self.tree.file, 0, text.chars().next().map_or(0, char::len_utf8));

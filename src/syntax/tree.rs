@@ -1,10 +1,9 @@
-//! The tree of one file: its logical lines for a formatter, its statements for the resolver. Text with spans; no
-//! name in it is resolved, no part or kit placed.
+//! The tree of one file: its statements, with spans; no name in it is resolved, no part or kit placed. Comments and
+//! blank lines stay in the text: [`super::lines::cut`] gives them, each statement's span being the code of its line.
 
 use crate::text::{FileId, Span};
 use crate::units::{Area, Capacity, Current, Length, Power, Resistance, Share, Size, Temperature, Torque, Voltage};
 
-use super::lines::Line;
 use super::words::{Dimension, KindWords};
 
 /// One file.
@@ -12,8 +11,6 @@ use super::words::{Dimension, KindWords};
 pub(crate) struct Tree {
     /// Its file.
     pub(crate) file: FileId,
-    /// Its logical lines, comments and blank ones included.
-    pub(crate) lines: Vec<Line>,
     /// Its statements in order; those of a block follow the one that opens it.
     pub(crate) statements: Vec<Statement>,
     /// It begins with `library`.
