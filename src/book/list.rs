@@ -1,9 +1,13 @@
 //! A book's figures by name, for messages and for the listing.
 
 use super::limits::Limit;
-use super::origin::{Figure, Origin};
+use super::origin::{Confidence, Figure, Origin};
 use super::{Book, quantity};
 use crate::units::{Current, Size, Temperature};
+
+/// Where the factor of a class without published ones is from.
+const SQUARE_ROOT_RULE: &str =
+    "heat balance; within 0.01 of the engine-space factors of 33 CFR 183.425 Table 5 note 1 up to 125 C";
 
 impl Book {
     /// A limit or a table by its name.
@@ -48,9 +52,10 @@ impl Book {
             all.push((name.into(), told(&table.origin, text)));
         }
         let text = tables.ambient.classes.iter().map(|class| Temperature::celsius(*class).to_string());
-        let text =
-            format!("published for {}; else sqrt((T-Ta)/(T-{}))", list(text), tables.base.as_celsius());
-        all.push(("ambient".into(), told(&tables.ambient.origin, text)));
+        all.push(("ambient".into(), told(&tables.ambient.origin, format!("published for {}", list(text)))));
+        let rule = Origin { source: SQUARE_ROOT_RULE.into(), confidence: Confidence::Computed };
+        let text = format!("sqrt((T - ambient) / (T - {})) for every other class T", tables.base.as_celsius());
+        all.push(("ambient.other-classes".into(), told(&rule, text)));
         for (name, steps) in
             [("bundling", &tables.bundling), ("cold", &tables.cold), ("ring-holes", &tables.rings)]
         {

@@ -16,6 +16,7 @@ mod rule_ids;
 mod tables;
 #[cfg(test)]
 mod tests;
+mod usual;
 
 use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock};
