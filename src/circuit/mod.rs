@@ -10,6 +10,8 @@ mod metal;
 mod meter;
 mod sources;
 mod stretch;
+#[cfg(test)]
+mod tests;
 
 use rustc_hash::{FxHashMap, FxHashSet};
 

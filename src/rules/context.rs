@@ -185,12 +185,15 @@ impl<'c> Context<'c> {
         let all: Vec<Current> =
             self.book.ratings(Some(kind)).iter().copied().filter(|rating| rating.within(ceiling)).collect();
         let enough: Vec<Current> = all.iter().copied().filter(|rating| least.within(*rating)).collect();
-        Fitting { ratings: enough.iter().rev().take(2).rev().copied().collect(), largest: all.last().copied(), words }
+        Fitting { ratings: enough, largest: all.last().copied(), words }
     }
 
     /// A fuse type by what the source can push and by the voltage: class T where either is high.
     fn suitable_type(&self, source: Option<ComponentId>, part: u32, ceiling: Current) -> (FuseType, &'static str) {
-        const SMALL_FAULT: Current = Current::amps(2000.0);
+        // Breaking capacities at 32 V: blade types 1 kA (ISO 8820-3:2015), bolt-in types 2 kA (ISO 8820-5:2015).
+        const BLADE_BREAKS: Current = Current::amps(1000.0);
+        const BOLT_IN_BREAKS: Current = Current::amps(2000.0);
+        const BLADE_MOST: Current = Current::amps(40.0);
         const LOW: Voltage = Voltage::volts(32.0);
         let lithium = source.is_some_and(|id| match &self.design.components[id].body {
             Body::Battery(battery) => battery.chemistry.is_some_and(Chemistry::is_lithium),
@@ -198,9 +201,10 @@ impl<'c> Context<'c> {
         });
         let fault = source.and_then(|id| self.fault(id));
         let high = self.highest_voltage(part).is_some_and(|row| LOW < row.0);
-        if lithium || high || fault.is_some_and(|fault| SMALL_FAULT < fault) {
+        let above = |breaks: Current| fault.is_some_and(|fault| breaks < fault);
+        if lithium || high || above(BOLT_IN_BREAKS) {
             (FuseType::ClassT, "class T")
-        } else if Current::amps(30.0).within(ceiling) {
+        } else if above(BLADE_BREAKS) || !ceiling.within(BLADE_MOST) {
             (FuseType::BoltIn, "bolt-in")
         } else {
             (FuseType::Blade, "blade")
@@ -309,7 +313,7 @@ fn confidence(known: Confidence) -> String {
 /// Device ratings that would do.
 #[derive(Debug, Clone)]
 pub(crate) struct Fitting {
-    /// Up to two that suit, the largest last.
+    /// Those that suit, the largest last.
     pub(crate) ratings: Vec<Current>,
     /// The largest standard rating under the ceiling, enough or not.
     pub(crate) largest: Option<Current>,
@@ -320,8 +324,13 @@ pub(crate) struct Fitting {
 impl Fitting {
     /// `a fuse of 100 A or 125 A, class T`; `None` where no rating suits.
     pub(crate) fn tell(&self) -> Option<String> {
-        let ratings: Vec<String> = self.ratings.iter().map(ToString::to_string).collect();
-        (!ratings.is_empty()).then(|| format!("a fuse of {}, {}", ratings.join(" or "), self.words))
+        let ratings = match self.ratings.as_slice() {
+            [] => return None,
+            [one] => one.to_string(),
+            [one, two] => format!("{one} or {two}"),
+            [least, .., most] => format!("{least} to {most}"),
+        };
+        Some(format!("a fuse of {ratings}, {}", self.words))
     }
 }
 
