@@ -59,9 +59,12 @@ impl Cursor<'_> {
             });
             self.mute = true;
         }
-        let node = match words::KINDS.iter().position(|row| row.word == word) {
-            Some(kind) => self.component(u8::try_from(kind).unwrap_or(0)),
-            None => self.other(word, statement.map_or("", |row| row.form)),
+        let node = match statement {
+            Some(statement) => self.other(word, statement.form),
+            None => {
+                let kind = words::KINDS.iter().position(|row| row.word == word);
+                self.component(kind.and_then(|kind| u8::try_from(kind).ok()).unwrap_or(0))
+            }
         }?;
         if refused {
             return Err(Stop);

@@ -109,7 +109,7 @@ fn malformed_lines_are_told_where_they_break() {
     one("load 12v-pump 12 V 5 W\n", SYNTAX, 2, "12v-pump", "a letter");
     one("load pum!p 12 V 5 W\n", SYNTAX, 2, "pum!p", "a letter");
     one("load küche 12 V 5 W\n", SYNTAX, 2, "küche", "a letter");
-    one("post p\nbolt p to p p\n", SYNTAX, 3, "p", "left over");
+    one("post p\nbolt p to p p\n", SYNTAX, 3, "p", "begins a line of its own");
     one("post p }\n", SYNTAX, 2, "}", "on a line of its own");
     one("}\n", SYNTAX, 2, "}", "take it out");
     one("mode m {\n", SYNTAX, 2, "{", "close it");
