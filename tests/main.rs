@@ -1,4 +1,5 @@
 //! Tests.
 mod cli;
 mod oracle;
+mod samples;
 mod syntax;
