@@ -69,7 +69,7 @@ impl Cursor<'_> {
         if refused {
             return Err(Stop);
         }
-        if matches!(word, "mode" | "kit") && !self.opens {
+        if matches!(word, "mode" | "kit") && !self.opens && !self.faulty {
             self.tell(id::SYNTAX, span, |_| {
                 let form = statement.map_or("", |row| row.form);
                 (format!("a `{word}` without a block"), "opens none".into(), format!("the form is `{form}`, then a `}}` on a line of its own"))

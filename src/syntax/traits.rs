@@ -23,7 +23,9 @@ impl Cursor<'_> {
             let read = self.one_trait(kind, item, &traits);
             self.mute = muted;
             match read {
-                Ok(mut more) => traits.append(&mut more),
+                Ok(Got::Nothing) => {}
+                Ok(Got::One(one)) => traits.push(one),
+                Ok(Got::Many(mut more)) => traits.append(&mut more),
                 Err(Wrong::Value(Stop)) => {}
                 Err(Wrong::Word) => doubt = true,
             }
@@ -36,7 +38,7 @@ impl Cursor<'_> {
         kind.property(word).is_some() || kind.bare.iter().any(|bare| fits(bare.form, word))
     }
 
-    fn one_trait(&mut self, kind: &'static KindWords, item: Item, before: &[Trait]) -> Result<Vec<Trait>, Wrong> {
+    fn one_trait(&mut self, kind: &'static KindWords, item: Item, before: &[Trait]) -> Result<Got, Wrong> {
         let span = item.span;
         match item.kind {
             ItemKind::Number | ItemKind::Gauge | ItemKind::Comma => self.bare_quantity(kind, before),
@@ -60,17 +62,23 @@ impl Cursor<'_> {
         }
     }
 
-    fn bare_quantity(&mut self, kind: &'static KindWords, before: &[Trait]) -> Result<Vec<Trait>, Wrong> {
-        let dimensions: Vec<Dimension> = kind.bare_dimensions().collect();
-        let figure = self.figure("", &dimensions)?;
+    fn bare_quantity(&mut self, kind: &'static KindWords, before: &[Trait]) -> Result<Got, Wrong> {
+        let mut taken = [Dimension::Voltage; 4];
+        let mut n_taken = 0;
+        for (slot, dimension) in taken.iter_mut().zip(kind.bare_dimensions()) {
+            *slot = dimension;
+            n_taken += 1;
+        }
+        let dimensions = &taken[..n_taken];
+        let figure = self.figure("", dimensions)?;
         let dimension = figure.unit.dimension;
         if !dimensions.contains(&dimension) {
             let written = self.slice(figure.span);
             self.tell(id::UNIT, figure.span, |_| {
                 let after: Vec<&str> = kind.properties.iter().filter(|row| takes(row.form, dimension)).map(|row| row.word).collect();
-                let help = match (after.as_slice(), dimensions.as_slice()) {
+                let help = match (after.as_slice(), dimensions) {
                     ([], []) => format!("a `{}` takes no figure without a word before it", kind.word),
-                    ([], _) => format!("without a word before it, a `{}` takes {}", kind.word, phrases(&dimensions)),
+                    ([], _) => format!("without a word before it, a `{}` takes {}", kind.word, phrases(dimensions)),
                     _ => format!("in a `{}`, {} stands after {}", kind.word, dimension.phrase(), list(&after)),
                 };
                 let headline = format!("`{}` says nothing of a `{}`", clip(written), kind.word);
@@ -86,21 +94,21 @@ impl Cursor<'_> {
         one(Key::Bare(dimension), figure.span, What::Quantity(quantity), None)
     }
 
-    fn bare_parameter(&mut self, kind: &'static KindWords, before: &[Trait]) -> Result<Vec<Trait>, Wrong> {
+    fn bare_parameter(&mut self, kind: &'static KindWords, before: &[Trait]) -> Result<Got, Wrong> {
         let span = self.here();
         let (at, parameter) = self.parameter()?;
         let key = match parameter {
             ParameterKind::Quantity(dimension) if kind.bare_dimensions().any(|one| one == dimension) => Key::Bare(dimension),
             ParameterKind::Text if kind.property("zone").is_some() && kind.word != "wire" => Key::Label,
             ParameterKind::Word if kind.bare.iter().any(|bare| matches!(bare.form, BareForm::Words { .. } | BareForm::Colour)) => Key::Word,
-            ParameterKind::Any => return Ok(Vec::new()),
+            ParameterKind::Any => return Ok(Got::Nothing),
             other => return Err(self.wrong_parameter(span, other, &format!("a property of a `{}`", kind.word)).into()),
         };
         self.once(before, key, span, parameter.phrase())?;
         one(key, span, What::Parameter(at), None)
     }
 
-    fn word_trait(&mut self, kind: &'static KindWords, span: Span, before: &[Trait]) -> Result<Vec<Trait>, Wrong> {
+    fn word_trait(&mut self, kind: &'static KindWords, span: Span, before: &[Trait]) -> Result<Got, Wrong> {
         let word = self.slice(span);
         if let Some(property) = kind.property(word) {
             self.pass();
@@ -128,7 +136,7 @@ impl Cursor<'_> {
         Err(Wrong::Word)
     }
 
-    fn studs(&mut self, form: BareForm, span: Span, before: &[Trait]) -> Result<Vec<Trait>, Wrong> {
+    fn studs(&mut self, form: BareForm, span: Span, before: &[Trait]) -> Result<Got, Wrong> {
         self.pass();
         let thread = words::thread(self.slice(span)).unwrap_or(8.0);
         let mut second = None;
@@ -204,11 +212,11 @@ impl Cursor<'_> {
     }
 
     /// Reads what follows a property's word.
-    fn property(&mut self, property: &'static Property, span: Span) -> Result<Vec<Trait>, Stop> {
+    fn property(&mut self, property: &'static Property, span: Span) -> Result<Got, Stop> {
         let key = Key::Property(property.word);
         let word = property.word;
         let form = property.spelling();
-        let value = |value: Value, second| Ok(vec![Trait { key, span, value, second }]);
+        let value = |value: Value, second| Ok(Got::One(Trait { key, span, value, second }));
         match property.form {
             Form::Flag => value(Value { what: What::Word, span }, None),
             Form::Quantity(dimension) => value(self.quantity(word, &[dimension], Range::Rating)?, None),
@@ -249,7 +257,7 @@ impl Cursor<'_> {
                     let name = self.reference(&format!("a name after `{word}`"), &form)?;
                     names.push(Trait { key, span, value: name_value(name.span, name), second: None });
                 }
-                if names.is_empty() { Err(self.missing(&format!("a name after `{word}`"), &form)) } else { Ok(names) }
+                if names.is_empty() { Err(self.missing(&format!("a name after `{word}`"), &form)) } else { Ok(Got::Many(names)) }
             }
             Form::Ends => {
                 let first = self.ending(&form)?;
@@ -259,7 +267,7 @@ impl Cursor<'_> {
         }
     }
 
-    fn voltage_current(&mut self, key: Key, word: &'static str, span: Span) -> Result<Vec<Trait>, Stop> {
+    fn voltage_current(&mut self, key: Key, word: &'static str, span: Span) -> Result<Got, Stop> {
         let both = [Dimension::Voltage, Dimension::Current];
         let first = self.quantity(word, &both, Range::Rating)?;
         let first_is = self.dimension_of(first);
@@ -268,7 +276,7 @@ impl Cursor<'_> {
             matches!(item.kind, ItemKind::Number | ItemKind::Gauge | ItemKind::Comma | ItemKind::Parameter)
         });
         let second = if more { Some(self.quantity(word, &rest, Range::Rating)?) } else { None };
-        Ok(vec![Trait { key, span, value: first, second }])
+        Ok(Got::One(Trait { key, span, value: first, second }))
     }
 
     /// What a value measures, as far as that is known before kits are placed.
@@ -329,6 +337,13 @@ impl Cursor<'_> {
     }
 }
 
+/// The traits that one word or figure gives.
+enum Got {
+    Nothing,
+    One(Trait),
+    Many(Vec<Trait>),
+}
+
 /// Why a trait could not be read.
 enum Wrong {
     /// Its value is wrong.
@@ -344,8 +359,8 @@ impl From<Stop> for Wrong {
 }
 
 #[expect(clippy::unnecessary_wraps, reason = "what its callers give")]
-fn one(key: Key, span: Span, what: What, second: Option<Value>) -> Result<Vec<Trait>, Wrong> {
-    Ok(vec![Trait { key, span, value: Value { what, span }, second }])
+fn one(key: Key, span: Span, what: What, second: Option<Value>) -> Result<Got, Wrong> {
+    Ok(Got::One(Trait { key, span, value: Value { what, span }, second }))
 }
 
 fn name_value(span: Span, name: super::tree::Reference) -> Value {

@@ -107,7 +107,8 @@ fn malformed_lines_are_told_where_they_break() {
     one("wire from a to a 10 mm2 1 m\npost a\n", SYNTAX, 2, "from", "wire NAME from");
     one("fuse 40 A blade\n", SYNTAX, 2, "40", "fuse NAME");
     one("load 12v-pump 12 V 5 W\n", SYNTAX, 2, "12v-pump", "a letter");
-    one("load pum!p 12 V 5 W\n", SYNTAX, 2, "pum!p", "a letter");
+    one("load pum!p 12 V 5 W\n", SYNTAX, 2, "!", "take it out");
+    one("load pum@p 12 V 5 W\n", SYNTAX, 2, "pum@p", "a letter");
     one("load küche 12 V 5 W\n", SYNTAX, 2, "küche", "a letter");
     one("post p\nbolt p to p p\n", SYNTAX, 3, "p", "begins a line of its own");
     one("post p }\n", SYNTAX, 2, "}", "on a line of its own");
