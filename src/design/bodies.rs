@@ -259,13 +259,16 @@ impl<'a> Resolver<'a, '_> {
             Some((_, Statement { class: Class::Unknown, .. })) => {}
             found => {
                 let mut names: Vec<&str> = Vec::new();
-                for name in self.bodies[self.instances[at].body].names().chain(self.bodies[file].names()) {
+                let told = self.problems.is_told(id::NAME, span);
+                for name in self.bodies[self.instances[at].body].names().chain(self.bodies[file].names()).take_while(|_| !told) {
                     let at = self.find_shared(file, name);
                     if at.is_some_and(|at| matches!(statement_at(at).node, Node::Part { .. })) {
                         names.push(name);
                     }
                 }
-                names.extend(self.shared_names(file));
+                if !told {
+                    names.extend(self.shared_names(file));
+                }
                 self.tell(id::NAME, span, subject, |problems| {
                     let headline = match found {
                         Some(_) => format!("`{written}` is not a part"),

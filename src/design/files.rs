@@ -1,6 +1,6 @@
 //! The files of one design: its own and the libraries that it uses, each read once, circles refused.
 
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::findings::{Finding, Severity};
 use crate::syntax::tree::{Node, Tree};
@@ -104,7 +104,7 @@ fn refuse_circles(all: &mut [File], paths: &[String], sources: &Sources, problem
     let mut seen = vec![Seen::No; all.len()];
     let mut way: Vec<(usize, usize)> = vec![(0, 0)];
     seen[0] = Seen::Open;
-    let mut closing = Vec::new();
+    let mut closing = FxHashSet::default();
     while let Some((file, next)) = way.last_mut() {
         let Some(&(used, span)) = all[*file].uses.get(*next) else {
             seen[*file] = Seen::Done;
@@ -123,7 +123,7 @@ fn refuse_circles(all: &mut [File], paths: &[String], sources: &Sources, problem
                 let mut chain: Vec<&str> = way[from..].iter().map(|step| paths[step.0].as_str()).collect();
                 chain.push(&paths[used]);
                 tell(problems, sources, span, "libraries use each other in a circle", &chain.join(" → "));
-                closing.push(span);
+                closing.insert(span);
             }
         }
     }

@@ -1,7 +1,7 @@
 //! From trees to a design, in two walks over the statements: the first declares everything and places kits, the second
 //! connects names. Kits' bodies are walked once as specimens, so that they are judged even where nothing fits them.
 
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::findings::{Finding, Severity};
 use crate::syntax::tree::{Class, Node, Parameter, ParameterKind, Quantity, Reference, Statement, Value, What};
@@ -82,6 +82,8 @@ pub(super) struct Resolver<'a, 'p> {
     /// Fits lead to specimens, not to instances of their own.
     specimens: bool,
     order: u32,
+    /// Names of limits that have been replaced.
+    pub(super) limits: FxHashSet<&'a str>,
     n_wires: u32,
     n_modes: u32,
 }
@@ -106,6 +108,7 @@ pub(super) fn resolve(files: &[File], sources: &Sources, most: usize, problems: 
         imports,
         specimens: true,
         order: 0,
+        limits: FxHashSet::default(),
         n_wires: 0,
         n_modes: 0,
     };
@@ -403,10 +406,9 @@ impl<'a> Resolver<'a, '_> {
             return;
         }
         let mut names: Vec<&str> = Vec::new();
-        for row in self.bodies[file].names().chain(self.shared_names(file)) {
-            if self.find_kit(file, row).is_some() {
-                names.push(row);
-            }
+        if !self.problems.is_told(id::NAME, span) {
+            let all = self.bodies[file].names().chain(self.shared_names(file));
+            names.extend(all.filter(|name| self.find_kit(file, name).is_some()));
         }
         self.tell(id::NAME, span, subject, |problems| {
             let headline = if shared.is_some() { format!("`{written}` is not a kit") } else { format!("no kit is called `{written}`") };

@@ -1,5 +1,7 @@
 //! The second walk: what statements say of things that others declare.
 
+use rustc_hash::FxHashSet;
+
 use crate::syntax::tree::{
     ClaimWord, Key, LimitWord, MeasuredWord, Node, Quantity, Reference, SetWord, StateWord, Statement, Subject,
     Trait, Value, What,
@@ -305,7 +307,7 @@ impl<'a> Resolver<'a, '_> {
 
     fn wires(&mut self, at: usize, references: &[Reference], subject: &str) -> Vec<WireId> {
         let mut wires: Vec<WireId> = Vec::new();
-        let mut seen = rustc_hash::FxHashSet::default();
+        let mut seen = FxHashSet::default();
         for reference in references {
             let Some(wire) = self.find_wire(at, *reference, subject) else { continue };
             if seen.insert(wire) {
@@ -335,6 +337,7 @@ impl<'a> Resolver<'a, '_> {
         let subject = statement.name.map_or("", |name| self.slice(name));
         let kind = self.design.components[id].kind;
         let mut counts: Vec<ComponentId> = Vec::new();
+        let mut seen = FxHashSet::default();
         for one in own {
             let Key::Property(word) = one.key else { continue };
             let Some(property) = words::KINDS[kind as usize].property(word) else { continue };
@@ -362,7 +365,7 @@ impl<'a> Resolver<'a, '_> {
                         self.design.joints.push(Joint { a, b: node, place, by_on: true });
                     }
                 }
-                (Form::Names, What::Terminal(reference)) => self.counted(at, reference, &mut counts, subject),
+                (Form::Names, What::Terminal(reference)) => self.counted(at, reference, (&mut counts, &mut seen), subject),
                 _ => {}
             }
         }
@@ -388,11 +391,17 @@ impl<'a> Resolver<'a, '_> {
         }
     }
 
-    fn counted(&mut self, at: usize, reference: Reference, counts: &mut Vec<ComponentId>, subject: &str) {
+    fn counted(
+        &mut self,
+        at: usize,
+        reference: Reference,
+        (counts, seen): (&mut Vec<ComponentId>, &mut FxHashSet<ComponentId>),
+        subject: &str,
+    ) {
         const COUNTED: &[Kind] = &[Kind::Battery, Kind::Charger, Kind::Supply, Kind::Solar, Kind::Load];
         let Some(member) = self.named(at, reference, COUNTED, subject) else { return };
         let (name, kind) = (self.slice(reference.span), self.design.components[member].kind);
-        if counts.contains(&member) {
+        if !seen.insert(member) {
             self.tell(id::WORD, reference.span, subject, |_| {
                 (format!("`{name}` is counted twice"), "the second time".into(), "name each once".into())
             });
@@ -426,9 +435,10 @@ impl<'a> Resolver<'a, '_> {
             self.missing(place.span, subject, "wire", &missing);
         }
         let mut zones = Vec::new();
+        let mut seen = FxHashSet::default();
         for one in own.iter().filter(|one| one.key == Key::Property("zone")) {
             let Some(zone) = self.find_zone(at, one.value, subject) else { continue };
-            if zones.contains(&zone) {
+            if !seen.insert(zone) {
                 self.tell(id::WORD, one.value.span, subject, |_| {
                     ("a zone is given twice".into(), "the second time".into(), "name each zone once".into())
                 });
@@ -540,7 +550,7 @@ impl<'a> Resolver<'a, '_> {
         let file = self.bodies[self.instances[at].body].file;
         let files = self.files;
         let mut lines: Vec<ModeLine> = Vec::new();
-        let mut seen = rustc_hash::FxHashSet::default();
+        let mut seen = FxHashSet::default();
         for (_, line) in level(&files[file].tree.statements, index + 1, statement.end) {
             let Node::ModeLine { what, state, state_span } = &line.node else { continue };
             let Some(component) = self.named(at, *what, &Kind::ALL, "") else { continue };
@@ -725,7 +735,7 @@ impl<'a> Resolver<'a, '_> {
 
     fn limit(&mut self, (name, value, value_span, why): (Span, LimitWord, Span, Span)) {
         let written = self.slice(name);
-        if self.design.limits.iter().any(|limit| limit.name == written) {
+        if !self.limits.insert(written) {
             self.tell(id::WORD, name, "", |_| {
                 (format!("the limit `{written}` is replaced twice"), "the second time".into(), "keep one of the two".into())
             });

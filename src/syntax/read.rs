@@ -10,7 +10,7 @@ use super::tree::{Class, Node, Parameter, Statement, Tree};
 use super::words;
 
 /// Longest logical line in bytes.
-const LONGEST_LINE: usize = 1 << 20;
+const LONGEST_LINE: usize = 1 << 16;
 
 /// What the lines of a block are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

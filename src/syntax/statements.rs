@@ -14,6 +14,9 @@ use super::tree::{
 };
 use super::words::{self, Dimension, KindWords};
 
+/// Most parameters of one kit.
+const MOST_PARAMETERS: usize = 100;
+
 type Read = Result<Node, Stop>;
 
 impl Cursor<'_> {
@@ -619,7 +622,7 @@ impl Cursor<'_> {
                     let help = "a name is a letter of a to z, then letters, digits, `-` or `_`";
                     (format!("`{}` is not a name", clip(word)), "stands as a parameter".into(), help.into())
                 });
-            } else if parameters.len() < 1000 && parameters.iter().any(|one| self.slice(one.name) == word) {
+            } else if parameters.iter().any(|one| self.slice(one.name) == word) {
                 self.tell(id::NAME, name, |_| {
                     let help = "parameters of one kit have names of their own";
                     (format!("the parameter `{word}` is declared twice"), "the second one".into(), help.into())
@@ -635,9 +638,10 @@ impl Cursor<'_> {
                 Ok(chosen) => ParameterKind::find(self.slice(chosen.span)).unwrap_or(ParameterKind::Any),
                 Err(Stop) => ParameterKind::Any,
             };
-            if parameters.len() >= 1000 {
+            if parameters.len() >= MOST_PARAMETERS {
                 return Err(self.tell(id::LIMIT, name, |_| {
-                    ("a kit with more than 1000 parameters".into(), "one too many".into(), "a kit has at most 1000".into())
+                    let help = format!("a kit has at most {MOST_PARAMETERS}");
+                    (format!("a kit with more than {MOST_PARAMETERS} parameters"), "one too many".into(), help)
                 }));
             }
             parameters.push(Parameter { name, kind });

@@ -82,3 +82,17 @@ fn hostile_texts_end_soon() {
     }
     assert!(start.elapsed() < Duration::from_secs(20), "{:?}", start.elapsed());
 }
+
+#[test]
+fn a_big_design_is_read_in_good_time() {
+    let mut text = headed("battery house 12 V\nbar plus-bar\n");
+    for wire in 0..100_000 {
+        let _ = writeln!(text, "wire W{wire} from house.+ to plus-bar 10 mm2 0.5 m red");
+    }
+    let files = MemoryFiles::default().with("it.loom", text);
+    let start = Instant::now();
+    let loaded = load("it.loom", &files, &LoadOptions::default());
+    // A release build takes a fraction of a second; the bound is for a slow machine with checks on.
+    assert!(start.elapsed() < Duration::from_secs(20), "{:?}", start.elapsed());
+    assert_eq!(loaded.design.map(|one| one.wires.len()), Some(100_000));
+}
