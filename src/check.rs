@@ -221,7 +221,9 @@ fn own_book(
                 Finding::new("language.use", Severity::Error, name, span)
                     .headline(format!("the book {name} cannot be read: {why}"))
                     .label("named here")
-                    .help(format!("name a book that ships ({shipped}), or the path of a book beside the design")),
+                    .help(format!(
+                        "name a book that ships ({shipped}), or the path of a book beside the design"
+                    )),
             ])
         }
     }
@@ -257,7 +259,8 @@ fn waive(cx: &Context<'_>, wanted: &dyn Fn(&str) -> bool, findings: &mut Vec<Fin
             }
         }
         // A rule that was not judged in this run may well have found something.
-        let judged = rules::find(&waiver.rule).is_some() && wanted(&waiver.rule) && cx.book.rule(&waiver.rule).applies;
+        let judged =
+            rules::find(&waiver.rule).is_some() && wanted(&waiver.rule) && cx.book.rule(&waiver.rule).applies;
         if !used && judged {
             unused.push(rules::unused_waiver(cx, waiver));
         }

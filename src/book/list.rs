@@ -54,7 +54,8 @@ impl Book {
         let text = tables.ambient.classes.iter().map(|class| Temperature::celsius(*class).to_string());
         all.push(("ambient".into(), told(&tables.ambient.origin, format!("published for {}", list(text)))));
         let rule = Origin { source: SQUARE_ROOT_RULE.into(), confidence: Confidence::Computed };
-        let text = format!("sqrt((T - ambient) / (T - {})) for every other class T", tables.base.as_celsius());
+        let text =
+            format!("sqrt((T - ambient) / (T - {})) for every other class T", tables.base.as_celsius());
         all.push(("ambient.other-classes".into(), told(&rule, text)));
         for (name, steps) in
             [("bundling", &tables.bundling), ("cold", &tables.cold), ("ring-holes", &tables.rings)]

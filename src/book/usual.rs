@@ -30,7 +30,8 @@ impl Book {
     /// The share of a device's rating that may flow for good.
     #[must_use]
     pub fn continuous(&self, blade: bool) -> f64 {
-        let limit = if blade { ShareLimit::ProtectionContinuousBlade } else { ShareLimit::ProtectionContinuous };
+        let limit =
+            if blade { ShareLimit::ProtectionContinuousBlade } else { ShareLimit::ProtectionContinuous };
         self.share(limit).as_ratio()
     }
 

@@ -80,7 +80,8 @@ impl Arrival {
         let brings = blocks.all.iter().map(|block| vec![0; block.nodes.len()]).collect();
         let meshes = blocks.all.iter().map(|block| Mesh::new(&graph, &capacity, block)).collect();
         let ends = vec![(0, 0); graph.n_edges()];
-        let mut arrival = Self { graph, capacity, blocks, feeds, feed_offsets, feed_order, total, brings, meshes, ends };
+        let mut arrival =
+            Self { graph, capacity, blocks, feeds, feed_offsets, feed_order, total, brings, meshes, ends };
         arrival.pass_up();
         arrival.pass_down();
         arrival.judge_edges();

@@ -129,12 +129,9 @@ impl Folding {
                     let (one, two) = (self.edges[first as usize], self.edges[second as usize]);
                     let one_turned = one.b != node;
                     let two_turned = two.a != node;
-                    let (from, to) = (
-                        if one_turned { one.b } else { one.a },
-                        if two_turned { two.a } else { two.b },
-                    );
-                    let (forth, back) =
-                        (turned(one.capacity, one_turned), turned(two.capacity, two_turned));
+                    let (from, to) =
+                        (if one_turned { one.b } else { one.a }, if two_turned { two.a } else { two.b });
+                    let (forth, back) = (turned(one.capacity, one_turned), turned(two.capacity, two_turned));
                     self.take(first);
                     self.take(second);
                     let made = self.add(Folded {
@@ -157,8 +154,7 @@ impl Folding {
 
     /// Flow between the ends of each edge that is left, without it.
     fn kernel(&self, rest: &mut [Capacity]) {
-        let kept: Vec<u32> =
-            (0..self.edges.len() as u32).filter(|edge| self.alive[*edge as usize]).collect();
+        let kept: Vec<u32> = (0..self.edges.len() as u32).filter(|edge| self.alive[*edge as usize]).collect();
         let mut number: FxHashMap<u32, u32> = FxHashMap::default();
         let mut ends = Vec::with_capacity(kept.len());
         for edge in &kept {

@@ -15,7 +15,13 @@ pub(crate) const UNLIMITED: Micro = 1 << 61;
 /// A current as a capacity.
 pub(crate) fn micro(current: Current) -> Micro {
     let micro = (current.as_amps() * 1e6).round();
-    if micro <= 0.0 { 0 } else if UNLIMITED as f64 <= micro { UNLIMITED } else { micro as Micro }
+    if micro <= 0.0 {
+        0
+    } else if UNLIMITED as f64 <= micro {
+        UNLIMITED
+    } else {
+        micro as Micro
+    }
 }
 
 /// A finite capacity as a current.

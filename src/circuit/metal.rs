@@ -272,9 +272,7 @@ pub(crate) fn ports(design: &Design, absent: &Absent) -> Vec<Port> {
                 }
                 let plus = component
                     .terminals(design)
-                    .filter(|row| {
-                        matches!(row.1, TerminalRole::OutPlus | TerminalRole::OutPlusNumber(_))
-                    })
+                    .filter(|row| matches!(row.1, TerminalRole::OutPlus | TerminalRole::OutPlusNumber(_)))
                     .map(|row| row.0)
                     .collect();
                 add(plus, terminal(TerminalRole::OutMinus), true);

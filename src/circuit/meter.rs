@@ -78,7 +78,9 @@ pub(super) fn views(circuit: &Circuit<'_>) -> Vec<MeterView> {
     for (id, component) in circuit.design.components.entries() {
         let Body::Meter(meter) = &component.body else { continue };
         let terminal = |role| component.terminal(circuit.design, role);
-        let (Some(bat), Some(sys)) = (terminal(TerminalRole::Bat), terminal(TerminalRole::Sys)) else { continue };
+        let (Some(bat), Some(sys)) = (terminal(TerminalRole::Bat), terminal(TerminalRole::Sys)) else {
+            continue;
+        };
         let (bat, sys) = (circuit.metal.node(bat), circuit.metal.node(sys));
         let shunt =
             circuit.metal.edges.iter().position(|kind| *kind == EdgeKind::Shunt(id)).map(|edge| edge as u32);

@@ -15,7 +15,7 @@ mod tests;
 
 use rustc_hash::{FxHashMap, FxHashSet};
 
-use crate::book::Book;
+use crate::book::{Book, ShareLimit};
 use crate::check::{Flow, Role};
 use crate::design::{Body, ComponentId, Design, Id, Kind, TerminalId, WireId};
 use crate::units::{Current, Length, Resistance};
@@ -25,9 +25,9 @@ use arrival::{Arrival, Capacity, Feed};
 pub(crate) use flow::{Micro, UNLIMITED, current, flow, micro};
 use graph::Multigraph;
 pub(crate) use graph::NONE;
+use metal::{Absent, Metal};
 pub(crate) use metal::{EdgeKind, Port};
 pub(crate) use meter::{MeterView, Side};
-use metal::{Absent, Metal};
 use sources::Strings;
 pub(crate) use sources::{Fault, Source, Subject};
 pub(crate) use stretch::{Hit, Origin};
@@ -119,8 +119,7 @@ impl<'d> Circuit<'d> {
                 }
             }
         }
-        let middles =
-            strings.links.iter().map(|edge| part[metal.graph.ends(*edge).0 as usize]).collect();
+        let middles = strings.links.iter().map(|edge| part[metal.graph.ends(*edge).0 as usize]).collect();
         let mut circuit = Self {
             design,
             book,
@@ -168,14 +167,15 @@ impl<'d> Circuit<'d> {
 
     /// How a node is called: by its bar, post or chassis, else by the terminal of the element that matters most there.
     pub(crate) fn node_name(&self, node: u32) -> String {
-        let rank = |terminal: TerminalId| {
-            match self.design.components[self.design.terminals[terminal].component].kind {
-                Kind::Bar | Kind::Chassis | Kind::Post => 0,
-                Kind::Battery => 1,
-                Kind::Alternator | Kind::Supply | Kind::Solar | Kind::Charger => 2,
-                Kind::Meter => 3,
-                _ => 4,
-            }
+        let rank = |terminal: TerminalId| match self.design.components
+            [self.design.terminals[terminal].component]
+            .kind
+        {
+            Kind::Bar | Kind::Chassis | Kind::Post => 0,
+            Kind::Battery => 1,
+            Kind::Alternator | Kind::Supply | Kind::Solar | Kind::Charger => 2,
+            Kind::Meter => 3,
+            _ => 4,
         };
         self.metal.terminals[node as usize]
             .iter()
@@ -282,7 +282,8 @@ impl<'d> Circuit<'d> {
                 let lead = &self.design.data[id];
                 let size = lead.size.unwrap_or(crate::units::Size::Metric(crate::units::Area::mm2(0.14)));
                 Resistance::ohms(
-                    per_metre(self.design, self.book, size).as_ohms() * lead.length.as_metres() + 2.0 * contact,
+                    per_metre(self.design, self.book, size).as_ohms() * lead.length.as_metres()
+                        + 2.0 * contact,
                 )
             }
             EdgeKind::Shunt(id) => match &self.design.components[id].body {
@@ -434,8 +435,8 @@ impl<'d> Circuit<'d> {
         let first = graph.reach(&origin.nodes[..1], cut_off);
         let near: FxHashSet<u32> = first.into_iter().collect();
         let (a, b) = graph.ends(hit.edge);
-        let split = near.contains(&a) != near.contains(&b)
-            && origin.nodes.iter().all(|node| near.contains(node));
+        let split =
+            near.contains(&a) != near.contains(&b) && origin.nodes.iter().all(|node| near.contains(node));
         let beyond = |node: &u32| zone.contains(node) && (!split || !near.contains(node));
         let mut devices = Vec::new();
         let mut joining = Vec::new();
@@ -697,8 +698,7 @@ fn circulation(
 ) -> Vec<Capacity> {
     let n_edges = metal.graph.n_edges();
     let mut ends: Vec<(u32, u32)> = (0..n_edges as u32).map(|edge| metal.graph.ends(edge)).collect();
-    let mut capacity: Vec<Capacity> =
-        (0..n_edges as u32).map(|edge| metal.capacity(design, edge)).collect();
+    let mut capacity: Vec<Capacity> = (0..n_edges as u32).map(|edge| metal.capacity(design, edge)).collect();
     let mut add = |from: u32, to: u32, forth: Micro, back: Micro| {
         if from != to {
             ends.push((from, to));
@@ -738,17 +738,18 @@ fn per_metre(design: &Design, book: &Book, size: crate::units::Size) -> Resistan
 /// Ampacity and conductance of every wire.
 fn conductors(design: &Design, book: &Book) -> (Vec<Current>, Vec<f64>) {
     let bundled = crowding(design);
-    let ampacity = design
-        .wires
-        .ids()
-        .map(|id| book.ampacity(&conductor(design, book, &bundled, id)))
-        .collect();
+    let ampacity =
+        design.wires.ids().map(|id| book.ampacity(&conductor(design, book, &bundled, id))).collect();
     let conductance = design
         .wires
         .iter()
         .map(|wire| {
             let ohms = per_metre(design, book, wire.size).as_ohms() * wire.length.as_metres();
-            let clad = if wire.aluminium_clad { 0.65 } else { 1.0 };
+            let clad = if wire.aluminium_clad {
+                book.share(ShareLimit::AluminiumCladConductivity).as_ratio()
+            } else {
+                1.0
+            };
             (clad * f64::from(wire.count) / ohms).clamp(1e-9, 1e12)
         })
         .collect();

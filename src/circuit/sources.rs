@@ -515,13 +515,9 @@ fn reversed_wires(
             };
             let wrong = at_node[end as usize].iter().find(|(_, is_source, positive)| {
                 if *positive {
-                    0 < side.source_minus
-                        && side.source_plus == 0
-                        && !(*is_source && 0 < side.load_plus)
+                    0 < side.source_minus && side.source_plus == 0 && !(*is_source && 0 < side.load_plus)
                 } else {
-                    0 < side.source_plus
-                        && side.source_minus == 0
-                        && !(*is_source && 0 < side.load_minus)
+                    0 < side.source_plus && side.source_minus == 0 && !(*is_source && 0 < side.load_minus)
                 }
             });
             if let Some((id, _, positive)) = wrong {

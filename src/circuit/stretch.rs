@@ -132,7 +132,10 @@ fn zone(circuit: &Circuit<'_>, number: u32, origin: &Origin, scratch: &mut Scrat
                     weight[at].devices += circuit.metal.capacity(circuit.design, *edge).forth;
                 }
                 EdgeKind::Device(_) => {}
-                _ if inside && passes(circuit, *edge, *node) && (node < other || !passes(circuit, *edge, *other)) => {
+                _ if inside
+                    && passes(circuit, *edge, *node)
+                    && (node < other || !passes(circuit, *edge, *other)) =>
+                {
                     edges.push(*edge);
                 }
                 _ => {}

@@ -28,14 +28,14 @@ fn network() -> impl Strategy<Value = Network> {
         let node = 0..n_nodes as u32;
         let edge = (node.clone(), node.clone(), capacity());
         let feed = (node, prop_oneof![3 => 1_u64..9, 1 => Just(UNLIMITED)]);
-        (prop::collection::vec(edge, 1..20), prop::collection::vec(feed, 0..4)).prop_map(move |(edges, feeds)| {
-            Network {
+        (prop::collection::vec(edge, 1..20), prop::collection::vec(feed, 0..4)).prop_map(
+            move |(edges, feeds)| Network {
                 n_nodes,
                 ends: edges.iter().map(|edge| (edge.0, edge.1)).collect(),
                 capacity: edges.iter().map(|edge| edge.2).collect(),
                 feeds: feeds.iter().map(|feed| Feed { node: feed.0, limit: feed.1 }).collect(),
-            }
-        })
+            },
+        )
     })
 }
 

@@ -8,8 +8,9 @@ use crate::units::{Area, Capacity, Current, Length, Power, Resistance, Share, Si
 
 use super::ids::TerminalId;
 use super::model::{
-    Alternator, Bar, Battery, Body, Breaker, Breaks, Charger, Chemistry, Component, Demand, Feed, Fuse, FuseType,
-    Hardware, Hub, Inverter, Kind, Load, Meter, Place, Post, Rated, Solar, Supply, Switch, Terminal, TerminalRole,
+    Alternator, Bar, Battery, Body, Breaker, Breaks, Charger, Chemistry, Component, Demand, Feed, Fuse,
+    FuseType, Hardware, Hub, Inverter, Kind, Load, Meter, Place, Post, Rated, Solar, Supply, Switch,
+    Terminal, TerminalRole,
 };
 use super::names::{At, level};
 use super::resolve::{Bound, Entity, Resolver, some};
@@ -126,7 +127,12 @@ impl<'a> Resolver<'a, '_> {
     }
 
     /// The fixed word of a component, one of `words`; tells of a parameter's word that is none of them.
-    pub(super) fn fixed<T: Copy>(&mut self, traits: &Traits<'_>, what: &str, table: &[(&'static str, T)]) -> Option<T> {
+    pub(super) fn fixed<T: Copy>(
+        &mut self,
+        traits: &Traits<'_>,
+        what: &str,
+        table: &[(&'static str, T)],
+    ) -> Option<T> {
         let one = traits.find(Key::Word)?;
         let (word, span) = self.word(traits.at, one.value)?;
         let found = table.iter().find(|row| row.0 == word);
@@ -186,7 +192,8 @@ impl<'a> Resolver<'a, '_> {
         if !faulty {
             self.refuse_pairs(&traits, kind_of, place.span, name);
         }
-        let component = super::ids::ComponentId(u32::try_from(self.design.components.len()).unwrap_or(u32::MAX));
+        let component =
+            super::ids::ComponentId(u32::try_from(self.design.components.len()).unwrap_or(u32::MAX));
         let first_terminal = TerminalId(u32::try_from(self.design.terminals.len()).unwrap_or(u32::MAX));
         for role in roles(kind_of, &body) {
             self.design.terminals.push(Terminal { component, role });
@@ -250,17 +257,27 @@ impl<'a> Resolver<'a, '_> {
                 if *other == kind {
                     return Some((at, *faulty));
                 }
-                let (own, theirs) = (words::KINDS[usize::from(kind)].word, words::KINDS[usize::from(*other)].word);
+                let (own, theirs) =
+                    (words::KINDS[usize::from(kind)].word, words::KINDS[usize::from(*other)].word);
                 self.tell(id::NAME, span, subject, |_| {
-                    let help = format!("write `{theirs} {subject} = {written}`, or name a part that is a `{own}`");
-                    (format!("`{written}` is a part of the kind `{theirs}`, not `{own}`"), "named as its part".into(), help)
+                    let help =
+                        format!("write `{theirs} {subject} = {written}`, or name a part that is a `{own}`");
+                    (
+                        format!("`{written}` is a part of the kind `{theirs}`, not `{own}`"),
+                        "named as its part".into(),
+                        help,
+                    )
                 });
             }
             Some((_, Statement { class: Class::Unknown, .. })) => {}
             found => {
                 let mut names: Vec<&str> = Vec::new();
                 let told = self.problems.is_told(id::NAME, span);
-                for name in self.bodies[self.instances[at].body].names().chain(self.bodies[file].names()).take_while(|_| !told) {
+                for name in self.bodies[self.instances[at].body]
+                    .names()
+                    .chain(self.bodies[file].names())
+                    .take_while(|_| !told)
+                {
                     let at = self.find_shared(file, name);
                     if at.is_some_and(|at| matches!(statement_at(at).node, Node::Part { .. })) {
                         names.push(name);
@@ -296,7 +313,9 @@ impl<'a> Resolver<'a, '_> {
             let Node::Terminal { names, hardware } = &line.node else { continue };
             let hardware = match *hardware {
                 HardwareWord::Stud { thread, torque } => Hardware::Stud { thread, torque },
-                HardwareWord::Screw { least, most, torque, strip } => Hardware::Screw { least, most, torque, strip },
+                HardwareWord::Screw { least, most, torque, strip } => {
+                    Hardware::Screw { least, most, torque, strip }
+                }
                 HardwareWord::Tab(width) => Hardware::Tab(width),
                 HardwareWord::Pin => Hardware::Pin,
             };
@@ -314,7 +333,8 @@ impl<'a> Resolver<'a, '_> {
             for (index, statement) in file.tree.statements.iter().enumerate() {
                 match &statement.node {
                     Node::Part { kind, .. } => {
-                        part = Some((*kind, statement.end, statement.name.map_or("", |name| self.slice(name))));
+                        part =
+                            Some((*kind, statement.end, statement.name.map_or("", |name| self.slice(name))));
                         seen.clear();
                     }
                     Node::Terminal { names, .. } => {
@@ -334,15 +354,23 @@ impl<'a> Resolver<'a, '_> {
     fn part_terminal(&mut self, kind: u8, span: Span, subject: &str, seen: &mut Vec<&'a str>) {
         let written = self.slice(span);
         let table = &words::KINDS[usize::from(kind)];
-        let numbered = matches!(role(written), Some(TerminalRole::OutPlusNumber(_))) && table.terminals.contains(&"outN+");
+        let numbered = matches!(role(written), Some(TerminalRole::OutPlusNumber(_)))
+            && table.terminals.contains(&"outN+");
         if !table.terminals.contains(&written) && !numbered {
             self.tell(id::NAME, span, subject, |problems| {
-                let help = match (table.terminals, nearest_terminal(problems, written, table.terminals.iter().copied())) {
+                let help = match (
+                    table.terminals,
+                    nearest_terminal(problems, written, table.terminals.iter().copied()),
+                ) {
                     ([], _) => format!("a `{}` is one node and has no terminals", table.word),
                     (_, Some(near)) => format!("the nearest terminal is `{near}`"),
                     (all, None) => format!("a `{}` has {}", table.word, some(all)),
                 };
-                (format!("a `{}` has no terminal `{written}`", table.word), "not a terminal of it".into(), help)
+                (
+                    format!("a `{}` has no terminal `{written}`", table.word),
+                    "not a terminal of it".into(),
+                    help,
+                )
             });
         } else if seen.contains(&written) {
             self.tell(id::WORD, span, subject, |_| {
@@ -354,7 +382,12 @@ impl<'a> Resolver<'a, '_> {
         }
     }
 
-    fn body(&mut self, kind: Kind, traits: &Traits<'_>, missing: &mut Vec<(&'static str, &'static str)>) -> Body {
+    fn body(
+        &mut self,
+        kind: Kind,
+        traits: &Traits<'_>,
+        missing: &mut Vec<(&'static str, &'static str)>,
+    ) -> Body {
         const V: Key = Key::Bare(Dimension::Voltage);
         const A: Key = Key::Bare(Dimension::Current);
         const W: Key = Key::Bare(Dimension::Power);
@@ -370,7 +403,9 @@ impl<'a> Resolver<'a, '_> {
                 need(nominal.is_some(), "nominal voltage", "12 V");
                 Body::Battery(Battery {
                     nominal: nominal.unwrap_or_default(),
-                    capacity: traits.find(Key::Bare(Dimension::Capacity)).map(|one| self.amp_hours(at, one.value)),
+                    capacity: traits
+                        .find(Key::Bare(Dimension::Capacity))
+                        .map(|one| self.amp_hours(at, one.value)),
                     chemistry: self.fixed(traits, "chemistry", &Chemistry::WORDS),
                     fault: self.opt_amps(traits, Key::Property("fault")),
                     resistance: traits.find(Key::Property("resistance")).map(|one| self.ohms(at, one.value)),
@@ -397,7 +432,11 @@ impl<'a> Resolver<'a, '_> {
                     fault: self.opt_amps(traits, Key::Property("fault")),
                 };
                 let stated = supply.maximum.or(supply.fused).or(supply.fault).is_some();
-                need(stated, "largest current, inner fuse or fault current", "20 A`, `fused 20 A` or `fault 1 kA");
+                need(
+                    stated,
+                    "largest current, inner fuse or fault current",
+                    "20 A`, `fused 20 A` or `fault 1 kA",
+                );
                 Body::Supply(supply)
             }
             Kind::Solar => {
@@ -510,7 +549,11 @@ impl<'a> Resolver<'a, '_> {
             _ => Feed::Dc,
         };
         let given = |all: &[Trait], word: &'static str| all.iter().any(|one| one.key == Key::Property(word));
-        let from = if given(traits.own, "common") || given(traits.own, "isolated") { traits.own } else { traits.part };
+        let from = if given(traits.own, "common") || given(traits.own, "isolated") {
+            traits.own
+        } else {
+            traits.part
+        };
         let (common, isolated) = (given(from, "common"), given(from, "isolated"));
         if output_current.is_none() {
             missing.push(("output current", "out 12 V 30 A"));
@@ -541,7 +584,9 @@ impl<'a> Resolver<'a, '_> {
                 Some(Quantity::Voltage(voltage)) => volts = Some(voltage),
                 Some(Quantity::Current(current)) => amps = Some(current),
                 // In a kit that is only looked at the value may be either.
-                _ => (volts, amps) = (volts.or(Some(Voltage::volts(12.0))), amps.or(Some(Current::amps(1.0)))),
+                _ => {
+                    (volts, amps) = (volts.or(Some(Voltage::volts(12.0))), amps.or(Some(Current::amps(1.0))))
+                }
             }
         }
         (volts, amps)

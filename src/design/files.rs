@@ -30,7 +30,13 @@ enum Used {
 }
 
 /// Reads the libraries that a file uses, and those that they use, the first file first.
-pub(super) fn read_uses(path: &str, tree: Tree, files: &dyn Files, sources: &mut Sources, problems: &mut Problems) -> Vec<File> {
+pub(super) fn read_uses(
+    path: &str,
+    tree: Tree,
+    files: &dyn Files,
+    sources: &mut Sources,
+    problems: &mut Problems,
+) -> Vec<File> {
     let mut all = vec![File { tree, uses: Vec::new() }];
     let mut paths = vec![path.to_owned()];
     let mut known: FxHashMap<String, usize> = FxHashMap::default();
@@ -53,7 +59,9 @@ pub(super) fn read_uses(path: &str, tree: Tree, files: &dyn Files, sources: &mut
                 Err(error) => Used::No(error.to_string()),
                 Ok(found) => match known.get(&found) {
                     Some(index) => Used::File(*index),
-                    None if all.len() >= MOST_FILES => Used::No(format!("a design has at most {MOST_FILES} files")),
+                    None if all.len() >= MOST_FILES => {
+                        Used::No(format!("a design has at most {MOST_FILES} files"))
+                    }
                     None => match read_text(&found, files) {
                         Err(why) => Used::No(why),
                         Ok(text) => {
@@ -68,7 +76,9 @@ pub(super) fn read_uses(path: &str, tree: Tree, files: &dyn Files, sources: &mut
                 },
             };
             match used {
-                Used::File(0) if at == 0 => tell(problems, sources, span, "a file uses itself", "take it out"),
+                Used::File(0) if at == 0 => {
+                    tell(problems, sources, span, "a file uses itself", "take it out")
+                }
                 Used::File(index) if !all[index].tree.library && index != 0 => {
                     let help = "a file that is used begins with `library NAME \"title\"`";
                     tell(problems, sources, span, &format!("`{relative}` is not a library"), help);

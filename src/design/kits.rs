@@ -22,7 +22,13 @@ pub(super) struct Growth {
 }
 
 /// What each kit grows to; `own` has each kit's own statements, `fits` the kits that it fits.
-pub(super) fn growth(own: &[u64], fits: &[Vec<FitOf>], names: &[&str], sources: &Sources, problems: &mut Problems) -> Vec<Growth> {
+pub(super) fn growth(
+    own: &[u64],
+    fits: &[Vec<FitOf>],
+    names: &[&str],
+    sources: &Sources,
+    problems: &mut Problems,
+) -> Vec<Growth> {
     #[derive(Clone, Copy, PartialEq)]
     enum Seen {
         No,
@@ -30,7 +36,8 @@ pub(super) fn growth(own: &[u64], fits: &[Vec<FitOf>], names: &[&str], sources: 
         Done,
     }
     let mut seen = vec![Seen::No; own.len()];
-    let mut all: Vec<Growth> = own.iter().map(|size| Growth { size: *size, depth: 1, endless: false }).collect();
+    let mut all: Vec<Growth> =
+        own.iter().map(|size| Growth { size: *size, depth: 1, endless: false }).collect();
     for start in 0..own.len() {
         if seen[start] != Seen::No {
             continue;
@@ -57,7 +64,8 @@ pub(super) fn growth(own: &[u64], fits: &[Vec<FitOf>], names: &[&str], sources: 
                 Seen::Open => {
                     all[kit].endless = true;
                     let from = way.iter().position(|step| step.0 == inner).unwrap_or(0);
-                    let mut chain: Vec<&str> = way[from..].iter().take(20).map(|step| names[step.0]).collect();
+                    let mut chain: Vec<&str> =
+                        way[from..].iter().take(20).map(|step| names[step.0]).collect();
                     chain.push(names[inner]);
                     circle(problems, sources, span, &chain);
                 }

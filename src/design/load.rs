@@ -85,7 +85,10 @@ pub fn load(path: &str, files: &dyn Files, options: &LoadOptions) -> Loaded {
 pub(super) fn read_text(path: &str, files: &dyn Files) -> Result<String, String> {
     let bytes = files.read(path).map_err(|error| error.to_string())?;
     if bytes.len() > MOST_BYTES {
-        return Err(format!("it has {} bytes, more than the {MOST_BYTES} that one file may have", bytes.len()));
+        return Err(format!(
+            "it has {} bytes, more than the {MOST_BYTES} that one file may have",
+            bytes.len()
+        ));
     }
     String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();

@@ -2,7 +2,7 @@
 
 use crate::text::{FileId, Span};
 use crate::units::{
-    Capacity, Current, Length, Power, Resistance, Share, Size, Temperature, Torque, Voltage, Area,
+    Area, Capacity, Current, Length, Power, Resistance, Share, Size, Temperature, Torque, Voltage,
 };
 
 use super::ids::{ComponentId, DataId, FitId, ModeId, Table, TerminalId, WireId, ZoneId};
@@ -1118,7 +1118,10 @@ impl std::fmt::Display for Date {
 
 impl Component {
     /// Its terminals with their roles.
-    pub fn terminals<'d>(&self, design: &'d Design) -> impl Iterator<Item = (TerminalId, TerminalRole)> + use<'d> {
+    pub fn terminals<'d>(
+        &self,
+        design: &'d Design,
+    ) -> impl Iterator<Item = (TerminalId, TerminalRole)> + use<'d> {
         let first = self.first_terminal.0;
         (first..first + self.n_terminals).map(|id| {
             let id = TerminalId(id);

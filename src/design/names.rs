@@ -41,14 +41,21 @@ impl<'a> Body<'a> {
     }
 
     /// Its statements, without those inside their blocks.
-    pub(super) fn statements<'t>(&self, files: &'t [File]) -> impl Iterator<Item = (usize, &'t Statement)> + use<'t> {
+    pub(super) fn statements<'t>(
+        &self,
+        files: &'t [File],
+    ) -> impl Iterator<Item = (usize, &'t Statement)> + use<'t> {
         let all = files.get(self.file).map_or(&[][..], |file| &file.tree.statements);
         level(all, self.first, self.end)
     }
 }
 
 /// The statements from `first` up to `end`, without those inside their blocks.
-pub(super) fn level(all: &[Statement], first: usize, end: usize) -> impl Iterator<Item = (usize, &Statement)> {
+pub(super) fn level(
+    all: &[Statement],
+    first: usize,
+    end: usize,
+) -> impl Iterator<Item = (usize, &Statement)> {
     let mut at = first;
     std::iter::from_fn(move || {
         if at >= end {

@@ -4,7 +4,9 @@
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::findings::{Finding, Severity};
-use crate::syntax::tree::{Class, Node, Parameter, ParameterKind, Quantity, Reference, Statement, Value, What};
+use crate::syntax::tree::{
+    Class, Node, Parameter, ParameterKind, Quantity, Reference, Statement, Value, What,
+};
 use crate::syntax::{Problems, id, plain};
 use crate::text::{Sources, Span};
 
@@ -141,7 +143,13 @@ impl<'a> Resolver<'a, '_> {
     }
 
     /// Tells a problem; without a subject the line is named.
-    pub(super) fn tell(&mut self, rule: &'static str, span: Span, subject: &str, said: impl FnOnce(&mut Problems) -> Said) {
+    pub(super) fn tell(
+        &mut self,
+        rule: &'static str,
+        span: Span,
+        subject: &str,
+        said: impl FnOnce(&mut Problems) -> Said,
+    ) {
         let sources = self.sources;
         self.problems.add(rule, span, |problems| {
             let (headline, label, help) = said(problems);
@@ -201,7 +209,8 @@ impl<'a> Resolver<'a, '_> {
 
     /// The names of parts and kits that a file gets from libraries.
     pub(super) fn shared_names(&self, file: usize) -> Vec<&'a str> {
-        let mut names: Vec<&'a str> = self.imports.get(file).map(|all| all.keys().copied().collect()).unwrap_or_default();
+        let mut names: Vec<&'a str> =
+            self.imports.get(file).map(|all| all.keys().copied().collect()).unwrap_or_default();
         names.sort_unstable();
         names
     }
@@ -245,14 +254,22 @@ impl<'a> Resolver<'a, '_> {
                 within = false;
                 self.tell(id::LIMIT, span, name, |_| {
                     let headline = format!("kits stand {} deep in each other", grown.depth);
-                    (headline, "the outermost".into(), format!("at most {DEEPEST} may; fit some of them beside each other"))
+                    (
+                        headline,
+                        "the outermost".into(),
+                        format!("at most {DEEPEST} may; fit some of them beside each other"),
+                    )
                 });
             } else if size > most as u64 && before <= most as u64 {
                 within = false;
                 self.tell(id::LIMIT, span, name, |_| {
                     let n_elements = if size == u64::MAX { "countless".into() } else { size.to_string() };
                     let headline = format!("the design grows to {n_elements} elements");
-                    (headline, format!("passes {most} elements"), format!("one design has at most {most} elements, its kits' counted"))
+                    (
+                        headline,
+                        format!("passes {most} elements"),
+                        format!("one design has at most {most} elements, its kits' counted"),
+                    )
                 });
             }
         }
@@ -273,11 +290,14 @@ impl<'a> Resolver<'a, '_> {
         for (_, statement) in self.bodies[0].statements(self.files) {
             match &statement.node {
                 Node::Design { title } if self.design.name_span.is_none() => {
-                    self.design.name = statement.name.map_or_else(String::new, |name| self.slice(name).to_owned());
+                    self.design.name =
+                        statement.name.map_or_else(String::new, |name| self.slice(name).to_owned());
                     self.design.name_span = statement.name;
                     self.design.title = plain(self.slice(*title));
                 }
-                Node::Book { name, span } if self.design.book.is_none() => self.design.book = Some((name.clone(), *span)),
+                Node::Book { name, span } if self.design.book.is_none() => {
+                    self.design.book = Some((name.clone(), *span))
+                }
                 Node::Book { span, .. } => {
                     self.tell(id::WORD, *span, "", |_| {
                         let help = "one book judges a design; keep one of the two";
@@ -379,7 +399,13 @@ impl<'a> Resolver<'a, '_> {
         }
     }
 
-    fn fit(&mut self, at: usize, kit: Span, arguments: &[(Span, Value, Span)], statement: &Statement) -> Entity {
+    fn fit(
+        &mut self,
+        at: usize,
+        kit: Span,
+        arguments: &[(Span, Value, Span)],
+        statement: &Statement,
+    ) -> Entity {
         let file = self.bodies[self.instances[at].body].file;
         let name = statement.name.map_or("", |name| self.slice(name));
         let written = self.slice(kit);
@@ -402,7 +428,8 @@ impl<'a> Resolver<'a, '_> {
 
     fn no_kit(&mut self, file: usize, span: Span, written: &str, subject: &str) {
         let shared = self.find_shared(file, written);
-        if shared.is_some_and(|at| self.files[at.file].tree.statements[at.statement].class == Class::Unknown) {
+        if shared.is_some_and(|at| self.files[at.file].tree.statements[at.statement].class == Class::Unknown)
+        {
             return;
         }
         let mut names: Vec<&str> = Vec::new();
@@ -411,7 +438,11 @@ impl<'a> Resolver<'a, '_> {
             names.extend(all.filter(|name| self.find_kit(file, name).is_some()));
         }
         self.tell(id::NAME, span, subject, |problems| {
-            let headline = if shared.is_some() { format!("`{written}` is not a kit") } else { format!("no kit is called `{written}`") };
+            let headline = if shared.is_some() {
+                format!("`{written}` is not a kit")
+            } else {
+                format!("no kit is called `{written}`")
+            };
             let help = match problems.nearest(written, names.iter().copied()) {
                 Some(near) => format!("the nearest kit is `{near}`"),
                 None if names.is_empty() => "no kit is declared or brought in by `use`".into(),
@@ -422,7 +453,14 @@ impl<'a> Resolver<'a, '_> {
     }
 
     /// Gives each parameter of a kit its value, and tells of arguments that do not suit.
-    fn bind(&mut self, at: usize, kit: usize, span: Span, arguments: &[(Span, Value, Span)], statement: &Statement) -> Vec<Bound> {
+    fn bind(
+        &mut self,
+        at: usize,
+        kit: usize,
+        span: Span,
+        arguments: &[(Span, Value, Span)],
+        statement: &Statement,
+    ) -> Vec<Bound> {
         let parameters = self.kits[kit].parameters;
         let subject = statement.name.map_or("", |name| self.slice(name));
         let mut bound: Vec<Option<Bound>> = vec![None; parameters.len()];
@@ -437,25 +475,41 @@ impl<'a> Resolver<'a, '_> {
                         None if names.is_empty() => format!("`{kit}` has no parameters"),
                         None => format!("the parameters of `{kit}` are {}", some(&names)),
                     };
-                    (format!("`{kit}` has no parameter `{written}`"), "not a parameter of the kit".into(), help)
+                    (
+                        format!("`{kit}` has no parameter `{written}`"),
+                        "not a parameter of the kit".into(),
+                        help,
+                    )
                 });
                 continue;
             };
             if bound[index].is_some() {
                 self.tell(id::WORD, *whole, subject, |_| {
-                    (format!("`{written}` is given twice"), "the second one".into(), "keep one of the two".into())
+                    (
+                        format!("`{written}` is given twice"),
+                        "the second one".into(),
+                        "keep one of the two".into(),
+                    )
                 });
                 continue;
             }
             bound[index] = Some(self.bound(at, parameters[index].kind, *value, written, subject));
         }
-        let absent: Vec<&str> =
-            parameters.iter().zip(&bound).filter(|row| row.1.is_none()).map(|row| self.slice(row.0.name)).collect();
+        let absent: Vec<&str> = parameters
+            .iter()
+            .zip(&bound)
+            .filter(|row| row.1.is_none())
+            .map(|row| self.slice(row.0.name))
+            .collect();
         if !absent.is_empty() && !statement.faulty {
             let kit = self.slice(span);
             self.tell(id::MISSING, statement.name.unwrap_or(span), subject, |_| {
                 let list = some(&absent);
-                (format!("`{subject}` gives no value for {list}"), "fitted here".into(), format!("`{kit}` takes {list} in the parentheses"))
+                (
+                    format!("`{subject}` gives no value for {list}"),
+                    "fitted here".into(),
+                    format!("`{kit}` takes {list} in the parentheses"),
+                )
             });
         }
         bound.into_iter().map(|one| one.unwrap_or(Bound::Any)).collect()
@@ -527,7 +581,8 @@ impl<'a> Resolver<'a, '_> {
         while let Some(name) = names.next() {
             let body = &self.bodies[self.instances[at].body];
             let Some(statement) = body.find(name) else { return Err(Some((name.to_owned(), at))) };
-            let entity = self.instances[at].entities.get(statement - body.first).copied().unwrap_or(Entity::Unknown);
+            let entity =
+                self.instances[at].entities.get(statement - body.first).copied().unwrap_or(Entity::Unknown);
             if names.peek().is_none() {
                 return Ok((entity, At { file: body.file, statement }));
             }
@@ -553,7 +608,8 @@ fn reference_of(value: Value) -> Option<Reference> {
 
 /// The first few of some words, in backquotes.
 pub(super) fn some<S: AsRef<str>>(words: &[S]) -> String {
-    let mut text = words.iter().take(12).map(|word| format!("`{}`", word.as_ref())).collect::<Vec<_>>().join(", ");
+    let mut text =
+        words.iter().take(12).map(|word| format!("`{}`", word.as_ref())).collect::<Vec<_>>().join(", ");
     if words.len() > 12 {
         text.push_str(&format!(" and {} more", words.len() - 12));
     }

@@ -3,8 +3,8 @@
 use rustc_hash::FxHashSet;
 
 use crate::syntax::tree::{
-    ClaimWord, Key, LimitWord, MeasuredWord, Node, Quantity, Reference, SetWord, StateWord, Statement, Subject,
-    Trait, Value, What,
+    ClaimWord, Key, LimitWord, MeasuredWord, Node, Quantity, Reference, SetWord, StateWord, Statement,
+    Subject, Trait, Value, What,
 };
 use crate::syntax::words::{self, Dimension, EndWord, Form, Named};
 use crate::syntax::{id, plain};
@@ -14,8 +14,8 @@ use super::bodies::{Traits, nearest_terminal, role};
 use super::ids::{ComponentId, ModeId, WireId, ZoneId};
 use super::model::{
     Bar, Body, Bundle, Claim, Coating, Colour, DataLead, Date, End, Ending, Expect, Joint, Kind, LimitChange,
-    LimitValue, Measured, Mode, ModeLine, ModeState, Note, Place, Reading, Setting, SettingValue, Stack, Strand,
-    TerminalRole, Waiver, Wire, WireColour, Zone,
+    LimitValue, Measured, Mode, ModeLine, ModeState, Note, Place, Reading, Setting, SettingValue, Stack,
+    Strand, TerminalRole, Waiver, Wire, WireColour, Zone,
 };
 use super::names::level;
 use super::resolve::{Bound, Entity, Resolver, some};
@@ -28,7 +28,13 @@ impl<'a> Resolver<'a, '_> {
     }
 
     /// Connects one statement; `entity` is what the first walk made of it.
-    pub(super) fn statement(&mut self, at: usize, (index, statement): (usize, &Statement), entity: Entity, place: Place) {
+    pub(super) fn statement(
+        &mut self,
+        at: usize,
+        (index, statement): (usize, &Statement),
+        entity: Entity,
+        place: Place,
+    ) {
         let subject = statement.name.map_or("", |name| self.slice(name));
         match &statement.node {
             Node::Component { traits, .. } => {
@@ -66,7 +72,9 @@ impl<'a> Resolver<'a, '_> {
                     self.design.notes.push(Note { name, text, place });
                 }
             }
-            Node::Waive { rule, subject, why, until } => self.waive(at, (*rule, *subject, *why, *until), place),
+            Node::Waive { rule, subject, why, until } => {
+                self.waive(at, (*rule, *subject, *why, *until), place)
+            }
             Node::Assume { what, value, span } => self.assume(at, what, *value, *span),
             Node::Limit { name, value, value_span, why } => self.limit((*name, *value, *value_span, *why)),
             _ => {}
@@ -102,7 +110,11 @@ impl<'a> Resolver<'a, '_> {
                 self.tell(id::NAME, reference.span, subject, |_| {
                     let forms: Vec<String> = all.iter().map(|one| format!("{name}.{one}")).collect();
                     let headline = format!("`{name}` has several terminals");
-                    (headline, format!("a `{}` named without a terminal", kind.word()), format!("one of {}", some(&forms)))
+                    (
+                        headline,
+                        format!("a `{}` named without a terminal", kind.word()),
+                        format!("one of {}", some(&forms)),
+                    )
                 });
             }
             return None;
@@ -145,7 +157,11 @@ impl<'a> Resolver<'a, '_> {
                 format!("a {} is one node: write `{name}`", kind.word())
             } else {
                 match nearest_terminal(problems, written, all.iter().map(String::as_str)) {
-                    Some(near) => format!("the nearest terminal is `{name}.{near}`; a `{}` has {}", kind.word(), some(&all)),
+                    Some(near) => format!(
+                        "the nearest terminal is `{name}.{near}`; a `{}` has {}",
+                        kind.word(),
+                        some(&all)
+                    ),
                     None => format!("a `{}` has {}", kind.word(), some(&all)),
                 }
             };
@@ -154,10 +170,20 @@ impl<'a> Resolver<'a, '_> {
     }
 
     fn terminal_words(&self, id: ComponentId) -> Vec<String> {
-        self.design.components[id].terminals(&self.design).map(|row| row.1.word()).filter(|word| !word.is_empty()).collect()
+        self.design.components[id]
+            .terminals(&self.design)
+            .map(|row| row.1.word())
+            .filter(|word| !word.is_empty())
+            .collect()
     }
 
-    fn find_component(&mut self, at: usize, path: Span, subject: &str, expected: &str) -> Option<ComponentId> {
+    fn find_component(
+        &mut self,
+        at: usize,
+        path: Span,
+        subject: &str,
+        expected: &str,
+    ) -> Option<ComponentId> {
         match self.find(at, path, subject)? {
             Entity::Component(id) => Some(id),
             other => {
@@ -182,7 +208,8 @@ impl<'a> Resolver<'a, '_> {
 
     fn unknown_name(&mut self, span: Span, written: &str, name: &str, place: usize, subject: &str) {
         let body = &self.bodies[self.instances[place].body];
-        let names: Vec<&str> = if self.problems.is_told(id::NAME, span) { Vec::new() } else { body.names().collect() };
+        let names: Vec<&str> =
+            if self.problems.is_told(id::NAME, span) { Vec::new() } else { body.names().collect() };
         let in_kit = body.kit.is_some();
         let beyond = in_kit && self.bodies.first().is_some_and(|top| top.find(name).is_some());
         self.tell(id::NAME, span, subject, |problems| {
@@ -220,10 +247,18 @@ impl<'a> Resolver<'a, '_> {
     }
 
     /// A component of one of some kinds, named without a terminal; a parameter's word is a name where the kit is fitted.
-    fn named(&mut self, at: usize, reference: Reference, kinds: &[Kind], subject: &str) -> Option<ComponentId> {
+    fn named(
+        &mut self,
+        at: usize,
+        reference: Reference,
+        kinds: &[Kind],
+        subject: &str,
+    ) -> Option<ComponentId> {
         if let Some(parameter) = reference.parameter {
             return match self.instances[at].bound.get(usize::from(parameter)).cloned() {
-                Some(Bound::Word(span, outer)) => self.named(outer, pointed(self.slice(span), span), kinds, subject),
+                Some(Bound::Word(span, outer)) => {
+                    self.named(outer, pointed(self.slice(span), span), kinds, subject)
+                }
                 Some(Bound::Terminal(end)) => Some(self.design.terminals[end.terminal].component),
                 _ => None,
             };
@@ -233,7 +268,11 @@ impl<'a> Resolver<'a, '_> {
         if let Some(point) = reference.terminal() {
             let whole = self.slice(reference.path());
             self.tell(id::NAME, point, subject, |_| {
-                ("a terminal where a name is expected".into(), "a terminal".into(), format!("write `{whole}`"))
+                (
+                    "a terminal where a name is expected".into(),
+                    "a terminal".into(),
+                    format!("write `{whole}`"),
+                )
             });
             return None;
         }
@@ -246,9 +285,17 @@ impl<'a> Resolver<'a, '_> {
     }
 
     /// A node of one of some kinds.
-    fn node(&mut self, at: usize, reference: Reference, word: &str, kinds: &[Kind], subject: &str) -> Option<End> {
+    fn node(
+        &mut self,
+        at: usize,
+        reference: Reference,
+        word: &str,
+        kinds: &[Kind],
+        subject: &str,
+    ) -> Option<End> {
         let end = if reference.parameter.is_none() {
-            let phrase = kinds.iter().map(|kind| format!("a {}", kind.word())).collect::<Vec<_>>().join(" or ");
+            let phrase =
+                kinds.iter().map(|kind| format!("a {}", kind.word())).collect::<Vec<_>>().join(" or ");
             let component = self.find_component(at, reference.path(), subject, &phrase)?;
             if !kinds.contains(&self.design.components[component].kind) {
                 self.wrong_kind(reference.path(), Entity::Component(component), &phrase, subject);
@@ -263,7 +310,11 @@ impl<'a> Resolver<'a, '_> {
             let written = self.slice(reference.span);
             self.tell(id::NAME, reference.span, subject, |_| {
                 let list = kinds.iter().map(|kind| kind.word()).collect::<Vec<_>>();
-                (format!("`{written}` is no node for `{word}`"), format!("stands for a {}", kind.word()), format!("hand in one of {}", some(&list)))
+                (
+                    format!("`{written}` is no node for `{word}`"),
+                    format!("stands for a {}", kind.word()),
+                    format!("hand in one of {}", some(&list)),
+                )
             });
             return None;
         }
@@ -315,7 +366,11 @@ impl<'a> Resolver<'a, '_> {
             } else {
                 let written = self.slice(reference.span);
                 self.tell(id::WORD, reference.span, subject, |_| {
-                    (format!("`{written}` is given twice"), "the second time".into(), "name each wire once".into())
+                    (
+                        format!("`{written}` is given twice"),
+                        "the second time".into(),
+                        "name each wire once".into(),
+                    )
                 });
             }
         }
@@ -333,7 +388,14 @@ impl<'a> Resolver<'a, '_> {
     }
 
     /// The names in a component's traits, and in its part's.
-    fn component_names(&mut self, at: usize, id: ComponentId, statement: &Statement, own: &[Trait], place: Place) {
+    fn component_names(
+        &mut self,
+        at: usize,
+        id: ComponentId,
+        statement: &Statement,
+        own: &[Trait],
+        place: Place,
+    ) {
         let subject = statement.name.map_or("", |name| self.slice(name));
         let kind = self.design.components[id].kind;
         let mut counts: Vec<ComponentId> = Vec::new();
@@ -357,7 +419,8 @@ impl<'a> Resolver<'a, '_> {
                 }
                 (Form::Name(Named::Same), What::Terminal(reference)) => self.pair(at, id, reference, subject),
                 (Form::Node, What::Terminal(reference)) => {
-                    let node = self.node(at, reference, "on", &[Kind::Post, Kind::Bar, Kind::Chassis], subject);
+                    let node =
+                        self.node(at, reference, "on", &[Kind::Post, Kind::Bar, Kind::Chassis], subject);
                     let line = self.design.components[id].terminal(&self.design, TerminalRole::Line);
                     if let (Some(node), Some(line)) = (node, line) {
                         let a = End { terminal: line, stud: None, span: one.span };
@@ -365,7 +428,9 @@ impl<'a> Resolver<'a, '_> {
                         self.design.joints.push(Joint { a, b: node, place, by_on: true });
                     }
                 }
-                (Form::Names, What::Terminal(reference)) => self.counted(at, reference, (&mut counts, &mut seen), subject),
+                (Form::Names, What::Terminal(reference)) => {
+                    self.counted(at, reference, (&mut counts, &mut seen), subject)
+                }
                 _ => {}
             }
         }
@@ -411,14 +476,25 @@ impl<'a> Resolver<'a, '_> {
         if let Some(first) = first.filter(|first| (*first == Kind::Battery) != (kind == Kind::Battery)) {
             self.tell(id::NAME, reference.span, subject, |_| {
                 let headline = format!("`{subject}` counts a {} and a {}", first.word(), kind.word());
-                (headline, format!("a {}", kind.word()), "a meter counts batteries, or a group of others, not both".into())
+                (
+                    headline,
+                    format!("a {}", kind.word()),
+                    "a meter counts batteries, or a group of others, not both".into(),
+                )
             });
             return;
         }
         counts.push(member);
     }
 
-    fn wire(&mut self, at: usize, statement: &Statement, ends: (Reference, Reference), own: &[Trait], place: Place) {
+    fn wire(
+        &mut self,
+        at: usize,
+        statement: &Statement,
+        ends: (Reference, Reference),
+        own: &[Trait],
+        place: Place,
+    ) {
         let subject = statement.name.map_or("", |name| self.slice(name));
         let traits = Traits::of(own, at);
         let (from, to) = (self.end(at, ends.0, subject), self.end(at, ends.1, subject));
@@ -447,9 +523,9 @@ impl<'a> Resolver<'a, '_> {
             zones.push(zone);
         }
         let colour = self.colour(at, traits.find(Key::Word));
-        let endings = traits.find(Key::Property("ends")).and_then(|one| {
-            Some((self.ending(at, one.value)?, self.ending(at, one.second?)?))
-        });
+        let endings = traits
+            .find(Key::Property("ends"))
+            .and_then(|one| Some((self.ending(at, one.value)?, self.ending(at, one.second?)?)));
         let count = match traits.find(Key::Property("count")).map(|one| one.value.what) {
             Some(What::Number(number)) => number,
             _ => 1,
@@ -505,7 +581,14 @@ impl<'a> Resolver<'a, '_> {
         }
     }
 
-    fn data(&mut self, at: usize, statement: &Statement, ends: (Reference, Reference), own: &[Trait], place: Place) {
+    fn data(
+        &mut self,
+        at: usize,
+        statement: &Statement,
+        ends: (Reference, Reference),
+        own: &[Trait],
+        place: Place,
+    ) {
         let subject = statement.name.map_or("", |name| self.slice(name));
         let traits = Traits::of(own, at);
         let (from, to) = (self.data_end(at, ends.0, subject), self.data_end(at, ends.1, subject));
@@ -533,7 +616,8 @@ impl<'a> Resolver<'a, '_> {
         }
         let name = self.design.terminal_name(end.terminal);
         let component = &self.design.components[terminal.component];
-        let data = component.terminal(&self.design, TerminalRole::Data).map(|_| format!("{}.data", component.name));
+        let data =
+            component.terminal(&self.design, TerminalRole::Data).map(|_| format!("{}.data", component.name));
         let span = reference.terminal().unwrap_or(reference.span);
         self.tell(id::NAME, span, subject, |_| {
             let help = data.map_or_else(
@@ -545,7 +629,13 @@ impl<'a> Resolver<'a, '_> {
         None
     }
 
-    fn mode(&mut self, at: usize, (index, statement): (usize, &Statement), title: Option<Span>, place: Place) {
+    fn mode(
+        &mut self,
+        at: usize,
+        (index, statement): (usize, &Statement),
+        title: Option<Span>,
+        place: Place,
+    ) {
         let name = self.full_name(place.fit, statement.name.map_or("", |name| self.slice(name)));
         let file = self.bodies[self.instances[at].body].file;
         let files = self.files;
@@ -567,7 +657,11 @@ impl<'a> Resolver<'a, '_> {
             if !seen.insert(component) {
                 let name = self.slice(what.span);
                 self.tell(id::WORD, what.span, name, |_| {
-                    (format!("`{name}` is set twice in this mode"), "the second time".into(), "keep one of the two".into())
+                    (
+                        format!("`{name}` is set twice in this mode"),
+                        "the second time".into(),
+                        "keep one of the two".into(),
+                    )
                 });
                 continue;
             }
@@ -585,15 +679,26 @@ impl<'a> Resolver<'a, '_> {
             ClaimWord::Carries(wire, current, within) => {
                 self.find_wire(at, wire, "").map(|wire| Claim::Carries { wire, current, within })
             }
-            ClaimWord::Above(terminal, volts) => self.end(at, terminal, "").map(|end| Claim::Above(end, volts)),
-            ClaimWord::Below(terminal, volts) => self.end(at, terminal, "").map(|end| Claim::Below(end, volts)),
+            ClaimWord::Above(terminal, volts) => {
+                self.end(at, terminal, "").map(|end| Claim::Above(end, volts))
+            }
+            ClaimWord::Below(terminal, volts) => {
+                self.end(at, terminal, "").map(|end| Claim::Below(end, volts))
+            }
         };
         if let (Some(claim), Some(mode)) = (claim, mode) {
             self.design.expects.push(Expect { claim, mode, place });
         }
     }
 
-    fn reading(&mut self, at: usize, measured: MeasuredWord, mode: Span, (on, by): (Span, Option<Span>), place: Place) {
+    fn reading(
+        &mut self,
+        at: usize,
+        measured: MeasuredWord,
+        mode: Span,
+        (on, by): (Span, Option<Span>),
+        place: Place,
+    ) {
         let mode = self.find_mode(at, mode);
         let on = self.date(on);
         let measured = match measured {
@@ -672,7 +777,11 @@ impl<'a> Resolver<'a, '_> {
         let own = self.instances[at].fit.is_none() && written == self.design.name && !written.is_empty();
         if let Some(point) = reference.terminal() {
             self.tell(id::NAME, point, "", |_| {
-                ("a terminal where a name is expected".into(), "a terminal".into(), format!("write `{written}`"))
+                (
+                    "a terminal where a name is expected".into(),
+                    "a terminal".into(),
+                    format!("write `{written}`"),
+                )
             });
             return None;
         }
@@ -725,10 +834,12 @@ impl<'a> Resolver<'a, '_> {
             "insulation" => self.design.assume.insulation = Some(self.degrees(at, value)),
             "contact" => self.design.assume.contact = Some(self.ohms(at, value)),
             "strand" => {
-                self.design.assume.strand = Some(if written == "class-2" { Strand::Class2 } else { Strand::Class5 });
+                self.design.assume.strand =
+                    Some(if written == "class-2" { Strand::Class2 } else { Strand::Class5 });
             }
             _ => {
-                self.design.assume.copper = Some(if written == "tinned" { Coating::Tinned } else { Coating::Plain });
+                self.design.assume.copper =
+                    Some(if written == "tinned" { Coating::Tinned } else { Coating::Plain });
             }
         }
     }
@@ -737,7 +848,11 @@ impl<'a> Resolver<'a, '_> {
         let written = self.slice(name);
         if !self.limits.insert(written) {
             self.tell(id::WORD, name, "", |_| {
-                (format!("the limit `{written}` is replaced twice"), "the second time".into(), "keep one of the two".into())
+                (
+                    format!("the limit `{written}` is replaced twice"),
+                    "the second time".into(),
+                    "keep one of the two".into(),
+                )
             });
             return;
         }
@@ -756,7 +871,13 @@ impl<'a> Resolver<'a, '_> {
             },
         };
         let why = plain(self.slice(why));
-        self.design.limits.push(LimitChange { name: written.to_owned(), name_span: name, value, value_span, why });
+        self.design.limits.push(LimitChange {
+            name: written.to_owned(),
+            name_span: name,
+            value,
+            value_span,
+            why,
+        });
     }
 }
 
@@ -768,7 +889,8 @@ fn pointed(word: &str, span: Span) -> Reference {
 
 fn mode_state(kind: Kind, state: StateWord) -> Option<ModeState> {
     use Kind as K;
-    let runs = matches!(kind, K::Alternator | K::Supply | K::Solar | K::Charger | K::Inverter | K::Load | K::Hub);
+    let runs =
+        matches!(kind, K::Alternator | K::Supply | K::Solar | K::Charger | K::Inverter | K::Load | K::Hub);
     let opens = matches!(kind, K::Switch | K::Breaker | K::Fuse | K::Plug | K::Cutoff);
     Some(match state {
         StateWord::On if runs => ModeState::On,
@@ -781,7 +903,9 @@ fn mode_state(kind: Kind, state: StateWord) -> Option<ModeState> {
             ModeState::Voltage(volts)
         }
         StateWord::Quantity(Quantity::Current(amps)) if runs && kind != K::Hub => ModeState::Current(amps),
-        StateWord::Quantity(Quantity::Power(watts)) if matches!(kind, K::Load | K::Inverter | K::Hub | K::Charger | K::Solar) => {
+        StateWord::Quantity(Quantity::Power(watts))
+            if matches!(kind, K::Load | K::Inverter | K::Hub | K::Charger | K::Solar) =>
+        {
             ModeState::Power(watts)
         }
         StateWord::Quantity(Quantity::Resistance(ohms)) if kind == K::Load => ModeState::Resistance(ohms),
@@ -797,7 +921,11 @@ fn states_of(kind: Kind) -> &'static str {
         Kind::Alternator | Kind::Supply | Kind::Solar | Kind::Charger => {
             "a mode sets a source `on` or `off`, or to a voltage or a current"
         }
-        Kind::Switch | Kind::Breaker | Kind::Fuse | Kind::Plug | Kind::Cutoff => "a mode sets it `open` or `closed`",
-        Kind::Post | Kind::Bar | Kind::Meter | Kind::Chassis => "a mode sets sources, loads and devices; take the line out",
+        Kind::Switch | Kind::Breaker | Kind::Fuse | Kind::Plug | Kind::Cutoff => {
+            "a mode sets it `open` or `closed`"
+        }
+        Kind::Post | Kind::Bar | Kind::Meter | Kind::Chassis => {
+            "a mode sets sources, loads and devices; take the line out"
+        }
     }
 }

@@ -105,9 +105,9 @@ impl<'c> Context<'c> {
     /// The declared prospective current of an unlimited source, else the book's figure for its chemistry.
     pub(crate) fn fault(&self, id: ComponentId) -> Option<Current> {
         match &self.design.components[id].body {
-            Body::Battery(battery) => battery.fault.or_else(|| {
-                Some(self.book.fault_current(battery.chemistry?, battery.capacity?))
-            }),
+            Body::Battery(battery) => {
+                battery.fault.or_else(|| Some(self.book.fault_current(battery.chemistry?, battery.capacity?)))
+            }
             Body::Supply(supply) => supply.fault,
             _ => None,
         }
@@ -122,11 +122,13 @@ impl<'c> Context<'c> {
                 Demand::Resistance(resistance) => Some(load.nominal? / resistance),
             },
             Body::Inverter(inverter) => {
-                let efficiency = inverter.efficiency.unwrap_or(self.book.share(ShareLimit::InverterEfficiency)).as_ratio();
+                let efficiency =
+                    inverter.efficiency.unwrap_or(self.book.share(ShareLimit::InverterEfficiency)).as_ratio();
                 Some(inverter.power? / inverter.nominal? / efficiency)
             }
             Body::Charger(charger) => charger.input_current.or_else(|| {
-                let efficiency = charger.efficiency.unwrap_or(self.book.share(ShareLimit::ChargerEfficiency)).as_ratio();
+                let efficiency =
+                    charger.efficiency.unwrap_or(self.book.share(ShareLimit::ChargerEfficiency)).as_ratio();
                 Some((charger.output? * charger.output_current) / charger.input? / efficiency)
             }),
             Body::Hub(_) | Body::Battery(_) => None,
@@ -160,9 +162,9 @@ impl<'c> Context<'c> {
     pub(crate) fn highest_voltage(&self, part: u32) -> Option<(Voltage, ComponentId)> {
         let of = |source: &Source| -> Option<Voltage> {
             let member = |id: ComponentId| match &self.design.components[id].body {
-                Body::Battery(battery) => battery.full.or_else(|| {
-                    Some(self.book.full_voltage(battery.chemistry?, battery.nominal))
-                }),
+                Body::Battery(battery) => {
+                    battery.full.or_else(|| Some(self.book.full_voltage(battery.chemistry?, battery.nominal)))
+                }
                 Body::Alternator(alternator) => Some(alternator.nominal? * 1.18),
                 Body::Supply(supply) => supply.nominal,
                 Body::Solar(solar) => Some(solar.voc? * self.book.voc_factor()),
@@ -179,7 +181,13 @@ impl<'c> Context<'c> {
 
     /// Standard ratings that suit a conductor: at most `ceiling`, and where it can be, enough for `demand` at the book's
     /// continuous share; with the device's type in words.
-    pub(crate) fn fitting(&self, source: Option<ComponentId>, part: u32, ceiling: Current, demand: Current) -> Fitting {
+    pub(crate) fn fitting(
+        &self,
+        source: Option<ComponentId>,
+        part: u32,
+        ceiling: Current,
+        demand: Current,
+    ) -> Fitting {
         let (kind, words) = self.suitable_type(source, part, ceiling);
         let least = demand / self.book.continuous(kind == FuseType::Blade);
         let all: Vec<Current> =
@@ -189,7 +197,12 @@ impl<'c> Context<'c> {
     }
 
     /// A fuse type by what the source can push and by the voltage: class T where either is high.
-    fn suitable_type(&self, source: Option<ComponentId>, part: u32, ceiling: Current) -> (FuseType, &'static str) {
+    fn suitable_type(
+        &self,
+        source: Option<ComponentId>,
+        part: u32,
+        ceiling: Current,
+    ) -> (FuseType, &'static str) {
         // Breaking capacities at 32 V: blade types 1 kA (ISO 8820-3:2015), bolt-in types 2 kA (ISO 8820-5:2015).
         const BLADE_BREAKS: Current = Current::amps(1000.0);
         const BOLT_IN_BREAKS: Current = Current::amps(2000.0);
@@ -213,8 +226,10 @@ impl<'c> Context<'c> {
 
     /// The terms of a cut as `F1 60 A and F2 60 A, together 120 A`.
     pub(crate) fn tell_cut(&self, cut: &[CutTerm]) -> String {
-        let terms: Vec<String> =
-            cut.iter().map(|term| format!("{} {}", self.name(term.component), current(term.amount))).collect();
+        let terms: Vec<String> = cut
+            .iter()
+            .map(|term| format!("{} {}", self.name(term.component), current(term.amount)))
+            .collect();
         let sum: u64 = cut.iter().map(|term| term.amount).sum();
         match terms.as_slice() {
             [one] => one.clone(),
@@ -235,16 +250,10 @@ impl<'c> Context<'c> {
 
     /// How a wire is made, for the figures: `10 mm2, 105 C insulation, 60 C ambient`.
     pub(crate) fn made(&self, wire: WireId) -> String {
-        let conductor = crate::circuit::conductor(
-            self.design,
-            self.book,
-            &crate::circuit::crowding(self.design),
-            wire,
-        );
-        let mut words = format!(
-            "{}, {} insulation, {} ambient",
-            conductor.size, conductor.insulation, conductor.ambient
-        );
+        let conductor =
+            crate::circuit::conductor(self.design, self.book, &crate::circuit::crowding(self.design), wire);
+        let mut words =
+            format!("{}, {} insulation, {} ambient", conductor.size, conductor.insulation, conductor.ambient);
         if 1 < conductor.bundled {
             words += &format!(", bundle of {}", conductor.bundled);
         }
@@ -275,7 +284,12 @@ impl<'c> Context<'c> {
         let Some(figure) = self.book.figure(name) else { return finding };
         let from = match figure.changed_because {
             Some(why) => format!("{name}, set by this design because {why}"),
-            None => format!("{name} in book {} ({}{})", self.book.name(), figure.source, confidence(figure.confidence)),
+            None => format!(
+                "{name} in book {} ({}{})",
+                self.book.name(),
+                figure.source,
+                confidence(figure.confidence)
+            ),
         };
         finding.figure(figure.value_text, from)
     }
@@ -360,12 +374,8 @@ impl<'c> Context<'c> {
 
     /// The smallest size of the wire's own series that carries a current as the wire is laid.
     pub(crate) fn size_for(&self, wire: WireId, carried: Current) -> Option<crate::units::Size> {
-        let mut conductor = crate::circuit::conductor(
-            self.design,
-            self.book,
-            &crate::circuit::crowding(self.design),
-            wire,
-        );
+        let mut conductor =
+            crate::circuit::conductor(self.design, self.book, &crate::circuit::crowding(self.design), wire);
         let ratio = self.book.protection_ratio().as_ratio();
         crate::units::Size::series(conductor.size).find(|size| {
             conductor.size = *size;

@@ -24,7 +24,8 @@ fn of_wire(cx: &Context<'_>, wire: WireId, ampacity_from: Vec<(f64, String)>) ->
     let circuit = cx.circuit;
     let edge = circuit.edge(wire);
     let role = circuit.role(wire);
-    let let_through = if role == Role::Live { circuit.share_of(wire, circuit.let_through(wire)) } else { Flow::None };
+    let let_through =
+        if role == Role::Live { circuit.share_of(wire, circuit.let_through(wire)) } else { Flow::None };
     let circulation = match edge {
         Some(edge) => circuit.circulation(edge).map(|amount| circuit.share_of(wire, amount)),
         None => Some(Flow::None),

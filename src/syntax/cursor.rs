@@ -84,7 +84,12 @@ impl<'a> Cursor<'a> {
     }
 
     /// Tells a problem.
-    pub(super) fn tell(&mut self, rule: &'static str, span: Span, said: impl FnOnce(&mut Problems) -> Said) -> Stop {
+    pub(super) fn tell(
+        &mut self,
+        rule: &'static str,
+        span: Span,
+        said: impl FnOnce(&mut Problems) -> Said,
+    ) -> Stop {
         self.faulty = true;
         self.told = true;
         if self.mute {
@@ -345,8 +350,13 @@ impl<'a> Cursor<'a> {
     fn not_a_reference(&mut self, span: Span) -> Stop {
         let word = self.slice(span);
         self.tell(id::SYNTAX, span, |_| {
-            let help = "a terminal is written `name.terminal`, such as `house.+`; a post, a bar or a chassis `name`";
-            (format!("`{}` is neither a name nor a terminal", clip(word)), "stands as one".into(), help.into())
+            let help =
+                "a terminal is written `name.terminal`, such as `house.+`; a post, a bar or a chassis `name`";
+            (
+                format!("`{}` is neither a name nor a terminal", clip(word)),
+                "stands as one".into(),
+                help.into(),
+            )
         })
     }
 
@@ -378,7 +388,11 @@ impl<'a> Cursor<'a> {
         let written = self.slice(span);
         self.tell(id::UNIT, span, |_| {
             let label = format!("stands where {expected} is expected");
-            (format!("`{written}` is {}", kind.phrase()), label, "give the parameter another type, or use another".into())
+            (
+                format!("`{written}` is {}", kind.phrase()),
+                label,
+                "give the parameter another type, or use another".into(),
+            )
         })
     }
 
@@ -394,7 +408,11 @@ impl<'a> Cursor<'a> {
                 let written = self.slice(span);
                 Err(self.tell(id::UNIT, span, |_| {
                     let headline = format!("`{}` is out of range", clip(written));
-                    (headline, format!("the number after `{word}`"), format!("a whole number from 1 to {most}"))
+                    (
+                        headline,
+                        format!("the number after `{word}`"),
+                        format!("a whole number from 1 to {most}"),
+                    )
                 }))
             }
         }
@@ -406,12 +424,20 @@ impl<'a> Cursor<'a> {
         let word = self.slice(item.span);
         self.tell(id::SYNTAX, item.span, |_| {
             let help = "one statement stands on a line; the rest begins a line of its own, or goes away";
-            (format!("`{}` is left over", clip(word)), "the statement is complete before it".into(), help.into())
+            (
+                format!("`{}` is left over", clip(word)),
+                "the statement is complete before it".into(),
+                help.into(),
+            )
         });
     }
 
     /// The nearest of the candidates.
-    pub(super) fn nearest<'c>(&mut self, word: &str, of: impl IntoIterator<Item = &'c str>) -> Option<&'c str> {
+    pub(super) fn nearest<'c>(
+        &mut self,
+        word: &str,
+        of: impl IntoIterator<Item = &'c str>,
+    ) -> Option<&'c str> {
         self.problems.nearest(word, of)
     }
 
@@ -430,7 +456,9 @@ pub(super) fn is_name(word: &str) -> bool {
 
 fn is_terminal(word: &str) -> bool {
     let inner = word.strip_suffix('+').unwrap_or(word);
-    word == "+" || (!inner.is_empty() && inner.bytes().all(|byte| byte.is_ascii_alphanumeric() || byte == b'-' || byte == b'_'))
+    word == "+"
+        || (!inner.is_empty()
+            && inner.bytes().all(|byte| byte.is_ascii_alphanumeric() || byte == b'-' || byte == b'_'))
 }
 
 /// A word short enough for a message.

@@ -74,7 +74,8 @@ impl Problems {
     /// All of them in order of file and place; a file with more than are told ends with one that says how many.
     pub(crate) fn finish(mut self, sources: &Sources) -> Vec<Finding> {
         self.found.sort_by_key(|finding| (finding.span, finding.rule));
-        let mut more: Vec<_> = self.counts.into_values().filter_map(|(count, first)| Some((first?, count))).collect();
+        let mut more: Vec<_> =
+            self.counts.into_values().filter_map(|(count, first)| Some((first?, count))).collect();
         more.sort_by_key(|row| row.0);
         for (span, count) in more {
             let after = self.found.partition_point(|finding| finding.span.file <= span.file);
@@ -92,7 +93,11 @@ impl Problems {
     }
 
     /// The nearest of the candidates, if it is near enough to be what was meant.
-    pub(crate) fn nearest<'a>(&mut self, word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    pub(crate) fn nearest<'a>(
+        &mut self,
+        word: &str,
+        candidates: impl IntoIterator<Item = &'a str>,
+    ) -> Option<&'a str> {
         let length = word.chars().count();
         if length > 64 {
             return None;
@@ -106,7 +111,8 @@ impl Problems {
             if candidate.eq_ignore_ascii_case(word) {
                 return Some(candidate);
             }
-            if candidate.len().abs_diff(word.len()) > reach || reach == 0 || self.distances >= MOST_DISTANCES {
+            if candidate.len().abs_diff(word.len()) > reach || reach == 0 || self.distances >= MOST_DISTANCES
+            {
                 continue;
             }
             self.distances += 1;

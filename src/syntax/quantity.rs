@@ -33,7 +33,12 @@ pub(super) struct Figure {
 impl Cursor<'_> {
     /// Reads a quantity of one of the dimensions, or a parameter that stands for one. `before` is the word that it
     /// follows, for the form that a message shows.
-    pub(super) fn quantity(&mut self, before: &str, expected: &[Dimension], range: Range) -> Result<Value, Stop> {
+    pub(super) fn quantity(
+        &mut self,
+        before: &str,
+        expected: &[Dimension],
+        range: Range,
+    ) -> Result<Value, Stop> {
         let lead = if before.is_empty() { String::new() } else { format!("{before} ") };
         match self.peek() {
             Some(Item { kind: ItemKind::Parameter, span }) => match self.parameter()? {
@@ -60,7 +65,12 @@ impl Cursor<'_> {
     }
 
     /// Reads a quantity where no parameter can stand.
-    pub(super) fn literal(&mut self, before: &str, expected: &[Dimension], range: Range) -> Result<(Quantity, Span), Stop> {
+    pub(super) fn literal(
+        &mut self,
+        before: &str,
+        expected: &[Dimension],
+        range: Range,
+    ) -> Result<(Quantity, Span), Stop> {
         let value = self.quantity(before, expected, range)?;
         match value.what {
             What::Quantity(quantity) => Ok((quantity, value.span)),
@@ -86,7 +96,10 @@ impl Cursor<'_> {
             Ok((unit, span)) => Ok(Figure { number: number.span, unit, span: number.span.to(span) }),
             Err(Some(span)) => Err(self.unknown_unit(number.span, span, lead, expected)),
             Err(None) => Err(self.tell(id::UNIT, number.span, |_| {
-                let forms: Vec<_> = expected.iter().map(|one| format!("`{lead}{}`", example(Some(written), Some(*one)))).collect();
+                let forms: Vec<_> = expected
+                    .iter()
+                    .map(|one| format!("`{lead}{}`", example(Some(written), Some(*one))))
+                    .collect();
                 let help = if forms.is_empty() { "no figure stands here".into() } else { forms.join(" or ") };
                 (format!("`{}` has no unit", clip(written)), "a number without a unit".into(), help)
             })),
@@ -94,7 +107,12 @@ impl Cursor<'_> {
     }
 
     /// The unit after a number; else the word that stands where it is expected.
-    fn unit(&mut self, number: Item, glued: bool, expected: &[Dimension]) -> Result<(&'static Unit, Span), Option<Span>> {
+    fn unit(
+        &mut self,
+        number: Item,
+        glued: bool,
+        expected: &[Dimension],
+    ) -> Result<(&'static Unit, Span), Option<Span>> {
         let Some(word) = self.peek_word() else { return Err(None) };
         let span = self.here();
         if let Some(unit) = words::find_unit(word)
@@ -106,7 +124,10 @@ impl Cursor<'_> {
         let foreign = words::FOREIGN_UNITS.iter().any(|row| row.0 == word)
             || words::UNITS.iter().any(|row| row.word.eq_ignore_ascii_case(word));
         let another = words::is_reserved(word) || word.contains('.') || number.kind == ItemKind::Date;
-        if glued || (foreign && !words::is_reserved(word)) || !(another || word.len() > 4 || expected.is_empty()) {
+        if glued
+            || (foreign && !words::is_reserved(word))
+            || !(another || word.len() > 4 || expected.is_empty())
+        {
             self.pass();
             return Err(Some(span));
         }
@@ -119,12 +140,22 @@ impl Cursor<'_> {
         self.tell(id::UNIT, span, |problems| {
             let foreign = words::FOREIGN_UNITS.iter().find(|row| row.0 == word).map(|row| row.1);
             let same = words::UNITS.iter().filter(|unit| unit.word.eq_ignore_ascii_case(word));
-            let same = same.clone().find(|unit| expected.contains(&unit.dimension)).or(same.clone().next()).map(|unit| unit.word);
-            let near = foreign.or(same).or_else(|| problems.nearest(word, words::UNITS.iter().map(|unit| unit.word)));
+            let same = same
+                .clone()
+                .find(|unit| expected.contains(&unit.dimension))
+                .or(same.clone().next())
+                .map(|unit| unit.word);
+            let near = foreign
+                .or(same)
+                .or_else(|| problems.nearest(word, words::UNITS.iter().map(|unit| unit.word)));
             let help = match near {
                 Some(near) => format!("`{lead}{} {near}`", clip(digits)),
                 None if expected.is_empty() => "no figure stands here".into(),
-                None => format!("{} is written `{lead}{}`", phrases(expected), example(Some(digits), expected.first().copied())),
+                None => format!(
+                    "{} is written `{lead}{}`",
+                    phrases(expected),
+                    example(Some(digits), expected.first().copied())
+                ),
             };
             (format!("`{}` is not a unit", clip(word)), "stands after a number".into(), help)
         })
@@ -136,8 +167,14 @@ impl Cursor<'_> {
         }
         let (written, digits) = (self.slice(figure.span), self.slice(figure.number));
         self.tell(id::UNIT, figure.span, |_| {
-            let forms: Vec<_> = expected.iter().map(|one| format!("`{lead}{}`", example(Some(digits), Some(*one)))).collect();
-            let headline = format!("`{}` is {}, not {}", clip(written), figure.unit.dimension.phrase(), phrases(expected));
+            let forms: Vec<_> =
+                expected.iter().map(|one| format!("`{lead}{}`", example(Some(digits), Some(*one)))).collect();
+            let headline = format!(
+                "`{}` is {}, not {}",
+                clip(written),
+                figure.unit.dimension.phrase(),
+                phrases(expected)
+            );
             (headline, format!("{} is expected", phrases(expected)), forms.join(" or "))
         })
     }
@@ -168,7 +205,11 @@ impl Cursor<'_> {
             let written = self.slice(figure.span);
             return Err(self.tell(id::UNIT, figure.span, |_| {
                 let headline = format!("`{}` is no figure", clip(written));
-                (headline, "a number has one decimal point".into(), format!("such as `1.5 {}`", figure.unit.word))
+                (
+                    headline,
+                    "a number has one decimal point".into(),
+                    format!("such as `1.5 {}`", figure.unit.word),
+                )
             }));
         }
         if digits.contains('/') {
@@ -185,7 +226,9 @@ impl Cursor<'_> {
         };
         let dimension = figure.unit.dimension;
         let (least, most) = match (range, dimension) {
-            (Range::Signed, Dimension::Voltage | Dimension::Current) => (-dimension.bounds().1, dimension.bounds().1),
+            (Range::Signed, Dimension::Voltage | Dimension::Current) => {
+                (-dimension.bounds().1, dimension.bounds().1)
+            }
             (Range::Limit, Dimension::Share) => (dimension.bounds().0, 10.0),
             _ => dimension.bounds(),
         };
@@ -197,14 +240,18 @@ impl Cursor<'_> {
 
     fn gauge(&mut self, figure: Figure, digits: &str) -> Result<Quantity, Stop> {
         let awg = figure.unit.word == "AWG";
-        let gauge = Gauge::parse(digits).filter(|gauge| if awg { *digits != *"0" } else { gauge.sae_area().is_some() });
+        let gauge = Gauge::parse(digits)
+            .filter(|gauge| if awg { *digits != *"0" } else { gauge.sae_area().is_some() });
         let Some(gauge) = gauge.filter(|gauge| gauge.awg_area().as_mm2() >= 0.01) else {
             let written = self.slice(figure.span);
             return Err(self.tell(id::UNIT, figure.span, |_| {
                 let help = match (awg, digits) {
                     (_, "0") => format!("`1/0 {}`", figure.unit.word),
                     (true, _) => "gauges are whole numbers from 36 to 1, then `1/0` to `4/0`".into(),
-                    (false, _) => "road-vehicle gauges are 18, 16, 14, 12, 10, 8, 6, 4, 2, 1, then `1/0` to `4/0`".into(),
+                    (false, _) => {
+                        "road-vehicle gauges are 18, 16, 14, 12, 10, 8, 6, 4, 2, 1, then `1/0` to `4/0`"
+                            .into()
+                    }
                 };
                 (format!("`{}` is no gauge", clip(written)), "not in the series".into(), help)
             }));
@@ -219,7 +266,12 @@ impl Cursor<'_> {
             let help = if base < least && least > 0.0 && base <= 0.0 {
                 format!("{} above zero", dimension.phrase())
             } else {
-                format!("{} from {} to {}", dimension.phrase(), spelled(dimension, least), spelled(dimension, most))
+                format!(
+                    "{} from {} to {}",
+                    dimension.phrase(),
+                    spelled(dimension, least),
+                    spelled(dimension, most)
+                )
             };
             (format!("`{}` is out of range", clip(written)), "not a figure of real wiring".into(), help)
         })
@@ -261,7 +313,8 @@ pub(super) fn phrases(expected: &[Dimension]) -> String {
 /// How a quantity is written, with the digits at hand where there are some.
 pub(super) fn example(digits: Option<&str>, dimension: Option<Dimension>) -> String {
     let dimension = dimension.unwrap_or(Dimension::Current);
-    let digits = digits.map_or_else(|| if dimension == Dimension::Voltage { "12".into() } else { "10".into() }, clip);
+    let digits =
+        digits.map_or_else(|| if dimension == Dimension::Voltage { "12".into() } else { "10".into() }, clip);
     if digits.contains('/') && dimension == Dimension::Area {
         return format!("{digits} AWG");
     }

@@ -79,7 +79,8 @@ impl Reader<'_> {
         self.cursor.start(line.code);
         if let Some(span) = line.control {
             self.cursor.tell(id::SYNTAX, span, |_| {
-                let code = text.get(span.start as usize..).and_then(|rest| rest.chars().next()).map_or(0, u32::from);
+                let code =
+                    text.get(span.start as usize..).and_then(|rest| rest.chars().next()).map_or(0, u32::from);
                 (
                     format!("a control character, U+{code:04X}, stands in the text"),
                     "here".into(),
@@ -210,7 +211,9 @@ impl Reader<'_> {
         let read = match around {
             Block::Mode => self.cursor.mode_line(),
             Block::Part => self.cursor.terminal_line(),
-            Block::File | Block::Kit | Block::Skip => self.headed(first, around).and_then(|()| self.cursor.any(around)),
+            Block::File | Block::Kit | Block::Skip => {
+                self.headed(first, around).and_then(|()| self.cursor.any(around))
+            }
         };
         let (node, block) = match read {
             Ok((node, block)) => {
@@ -226,7 +229,8 @@ impl Reader<'_> {
             Node::Part { .. } | Node::Kit { .. } | Node::Use { .. } | Node::Broken => {}
             _ if self.tree.library && around == Block::File => {
                 self.cursor.tell(id::SYNTAX, self.cursor.first_span(), |_| {
-                    let help = "a library has `part`, `kit` and `use` statements; the others belong in a design";
+                    let help =
+                        "a library has `part`, `kit` and `use` statements; the others belong in a design";
                     (format!("a library holds no `{first}`"), "stands in a library".into(), help.into())
                 });
             }
@@ -261,10 +265,16 @@ impl Reader<'_> {
             return Ok(());
         }
         let span = self.cursor.first_span();
-        if self.headed && self.tree.statements.iter().any(|one| matches!(one.node, Node::Design { .. } | Node::Library)) {
+        if self.headed
+            && self.tree.statements.iter().any(|one| matches!(one.node, Node::Design { .. } | Node::Library))
+        {
             self.cursor.tell(id::SYNTAX, span, |_| {
                 let help = "a file has one, as its first statement; put the rest in a file of its own";
-                (format!("`{first}` stands here a second time"), "the file has begun already".into(), help.into())
+                (
+                    format!("`{first}` stands here a second time"),
+                    "the file has begun already".into(),
+                    help.into(),
+                )
             });
             return Err(Stop);
         }

@@ -9,8 +9,8 @@ use super::problems::id;
 use super::quantity::{Range, phrases};
 use super::read::Block;
 use super::tree::{
-    ClaimWord, Class, HardwareWord, Key, LimitWord, MeasuredWord, Node, Parameter, ParameterKind, Quantity, Reference,
-    SetWord, StateWord, Subject, Trait, Value, What, kind_words,
+    ClaimWord, Class, HardwareWord, Key, LimitWord, MeasuredWord, Node, Parameter, ParameterKind, Quantity,
+    Reference, SetWord, StateWord, Subject, Trait, Value, What, kind_words,
 };
 use super::words::{self, Dimension, KindWords};
 
@@ -75,7 +75,11 @@ impl Cursor<'_> {
         if matches!(word, "mode" | "kit") && !self.opens && !self.faulty {
             self.tell(id::SYNTAX, span, |_| {
                 let form = statement.map_or("", |row| row.form);
-                (format!("a `{word}` without a block"), "opens none".into(), format!("the form is `{form}`, then a `}}` on a line of its own"))
+                (
+                    format!("a `{word}` without a block"),
+                    "opens none".into(),
+                    format!("the form is `{form}`, then a `}}` on a line of its own"),
+                )
             });
         }
         Ok((node, self.block))
@@ -83,7 +87,8 @@ impl Cursor<'_> {
 
     /// The statement that a first word means: itself, or, once told, the nearest one.
     fn statement_word(&mut self, written: &str, span: Span) -> Option<&'static str> {
-        let all = || words::STATEMENTS.iter().map(|row| row.word).chain(words::KINDS.iter().map(|row| row.word));
+        let all =
+            || words::STATEMENTS.iter().map(|row| row.word).chain(words::KINDS.iter().map(|row| row.word));
         if let Some(word) = all().find(|word| *word == written) {
             return Some(word);
         }
@@ -113,7 +118,9 @@ impl Cursor<'_> {
             "zone" => {
                 self.declare(Class::Zone, form)?;
                 self.keyword("ambient", form)?;
-                Ok(Node::Zone { ambient: self.quantity("ambient", &[Dimension::Temperature], Range::Rating)? })
+                Ok(Node::Zone {
+                    ambient: self.quantity("ambient", &[Dimension::Temperature], Range::Rating)?,
+                })
             }
             "part" => self.part(form),
             "wire" => {
@@ -212,7 +219,9 @@ impl Cursor<'_> {
         for one in &traits {
             if let (Key::Property(word), What::Terminal(_)) = (one.key, one.value.what) {
                 self.tell(id::WORD, one.span, |_| {
-                    let help = format!("a part says what is true of every one of its kind; write `{word}` in the component");
+                    let help = format!(
+                        "a part says what is true of every one of its kind; write `{word}` in the component"
+                    );
                     (format!("`{word}` names something of a design"), "stands in a part".into(), help)
                 });
             }
@@ -227,7 +236,10 @@ impl Cursor<'_> {
             "charger" => [Key::ISOLATED, Key::COMMON].map(given),
             "load" => {
                 let mut takes = traits.iter().filter(|one| {
-                    matches!(one.key, Key::Bare(Dimension::Power | Dimension::Current | Dimension::Resistance))
+                    matches!(
+                        one.key,
+                        Key::Bare(Dimension::Power | Dimension::Current | Dimension::Resistance)
+                    )
                 });
                 [takes.next().map(|one| one.span), takes.next().map(|one| one.span)]
             }
@@ -264,7 +276,9 @@ impl Cursor<'_> {
         }
         let chosen = self.choice("assume", words::ASSUMPTIONS)?;
         let word = self.slice(chosen.span);
-        let Some(what) = words::ASSUMPTIONS.iter().copied().find(|one| *one == word) else { return Err(Stop) };
+        let Some(what) = words::ASSUMPTIONS.iter().copied().find(|one| *one == word) else {
+            return Err(Stop);
+        };
         let value = match what {
             "ambient" | "insulation" => self.quantity(what, &[Dimension::Temperature], Range::Rating)?,
             "contact" => self.quantity(what, &[Dimension::Resistance], Range::Rating)?,
@@ -287,8 +301,13 @@ impl Cursor<'_> {
 
     fn limit_value(&mut self, form: &str) -> Result<(LimitWord, Span), Stop> {
         const DIMENSIONS: &[Dimension] = &[
-            Dimension::Length, Dimension::Share, Dimension::Temperature, Dimension::Current, Dimension::Voltage,
-            Dimension::Area, Dimension::Capacity,
+            Dimension::Length,
+            Dimension::Share,
+            Dimension::Temperature,
+            Dimension::Current,
+            Dimension::Voltage,
+            Dimension::Area,
+            Dimension::Capacity,
         ];
         match self.peek() {
             Some(Item { kind: ItemKind::Word, span }) if self.slice(span) != "because" => {
@@ -336,7 +355,10 @@ impl Cursor<'_> {
                 let all = [Dimension::Voltage, Dimension::Current, Dimension::Power, Dimension::Resistance];
                 let (quantity, span) = self.literal("", &all, Range::Rating)?;
                 self.expect_end();
-                return Ok((Node::ModeLine { what, state: StateWord::Quantity(quantity), state_span: span }, None));
+                return Ok((
+                    Node::ModeLine { what, state: StateWord::Quantity(quantity), state_span: span },
+                    None,
+                ));
             }
             _ => return Err(self.missing("a state or a figure", form)),
         };
@@ -380,7 +402,9 @@ impl Cursor<'_> {
                     Some(Item { kind: ItemKind::Number, span }) => words::millimetres(self.slice(span)),
                     _ => None,
                 };
-                let Some(width) = width else { return Err(self.missing("a width in millimetres", "terminal sense tab 6.3")) };
+                let Some(width) = width else {
+                    return Err(self.missing("a width in millimetres", "terminal sense tab 6.3"));
+                };
                 self.pass();
                 HardwareWord::Tab(width)
             }
@@ -414,7 +438,9 @@ impl Cursor<'_> {
         let mut torque = self.torque()?;
         let mut strip = None;
         if self.pass_word("strip") {
-            if let (Quantity::Length(length), _) = self.literal("strip", &[Dimension::Length], Range::Rating)? {
+            if let (Quantity::Length(length), _) =
+                self.literal("strip", &[Dimension::Length], Range::Rating)?
+            {
                 strip = Some(length);
             }
             torque = if torque.is_none() { self.torque()? } else { torque };
@@ -448,7 +474,11 @@ impl Cursor<'_> {
                 let current = self.amps(if verb == "reads" { "reads" } else { "carries" }, Range::Signed)?;
                 self.keyword("within", form)?;
                 let within = self.amps("within", Range::Rating)?;
-                if verb == "reads" { ClaimWord::Reads(what, current, within) } else { ClaimWord::Carries(what, current, within) }
+                if verb == "reads" {
+                    ClaimWord::Reads(what, current, within)
+                } else {
+                    ClaimWord::Carries(what, current, within)
+                }
             }
             "above" => ClaimWord::Above(what, self.volts("above")?),
             "below" => ClaimWord::Below(what, self.volts("below")?),
@@ -538,7 +568,11 @@ impl Cursor<'_> {
                 let (at, _) = self.parameter()?;
                 return Ok(SetWord::Parameter(Value { what: What::Parameter(at), span: item.span }));
             }
-            ItemKind::Number if self.peek_second().is_some_and(|next| words::find_unit(self.slice(next.span)).is_some()) => {
+            ItemKind::Number
+                if self
+                    .peek_second()
+                    .is_some_and(|next| words::find_unit(self.slice(next.span)).is_some()) =>
+            {
                 let figure = self.figure("", &[])?;
                 let quantity = self.measure(figure, Range::Limit)?;
                 return Ok(SetWord::Quantity(quantity, figure.span));
@@ -592,7 +626,9 @@ impl Cursor<'_> {
             self.pass();
             self.pass();
             return match self.peek() {
-                Some(Item { kind: ItemKind::Number, span }) if self.slice(span).parse::<u32>().is_ok_and(|line| line > 0) => {
+                Some(Item { kind: ItemKind::Number, span })
+                    if self.slice(span).parse::<u32>().is_ok_and(|line| line > 0) =>
+                {
                     self.pass();
                     Ok(Subject::Line(start.to(span)))
                 }
@@ -625,7 +661,11 @@ impl Cursor<'_> {
             } else if parameters.iter().any(|one| self.slice(one.name) == word) {
                 self.tell(id::NAME, name, |_| {
                     let help = "parameters of one kit have names of their own";
-                    (format!("the parameter `{word}` is declared twice"), "the second one".into(), help.into())
+                    (
+                        format!("the parameter `{word}` is declared twice"),
+                        "the second one".into(),
+                        help.into(),
+                    )
                 });
             }
             if !self.pass_mark(b':') {
@@ -641,7 +681,11 @@ impl Cursor<'_> {
             if parameters.len() >= MOST_PARAMETERS {
                 return Err(self.tell(id::LIMIT, name, |_| {
                     let help = format!("a kit has at most {MOST_PARAMETERS}");
-                    (format!("a kit with more than {MOST_PARAMETERS} parameters"), "one too many".into(), help)
+                    (
+                        format!("a kit with more than {MOST_PARAMETERS} parameters"),
+                        "one too many".into(),
+                        help,
+                    )
                 }));
             }
             parameters.push(Parameter { name, kind });
@@ -682,7 +726,8 @@ impl Cursor<'_> {
     }
 
     fn argument(&mut self, form: &str) -> Result<Value, Stop> {
-        const ALL: &[Dimension] = &[Dimension::Voltage, Dimension::Current, Dimension::Area, Dimension::Length];
+        const ALL: &[Dimension] =
+            &[Dimension::Voltage, Dimension::Current, Dimension::Area, Dimension::Length];
         let Some(item) = self.peek() else { return Err(self.missing("a value", form)) };
         let span = item.span;
         let what = match item.kind {
@@ -692,7 +737,11 @@ impl Cursor<'_> {
                     let written = self.slice(figure.span);
                     return Err(self.tell(id::UNIT, figure.span, |_| {
                         let help = format!("parameters take {}", phrases(ALL));
-                        (format!("no parameter takes `{}`", clip(written)), "stands as an argument".into(), help)
+                        (
+                            format!("no parameter takes `{}`", clip(written)),
+                            "stands as an argument".into(),
+                            help,
+                        )
                     }));
                 }
                 let quantity = self.measure(figure, Range::Rating)?;
@@ -708,7 +757,8 @@ impl Cursor<'_> {
             ItemKind::Word => {
                 self.pass();
                 let word = self.slice(span);
-                let (path, terminal) = word.split_once('.').map_or((word, None), |(path, rest)| (path, Some(rest)));
+                let (path, terminal) =
+                    word.split_once('.').map_or((word, None), |(path, rest)| (path, Some(rest)));
                 if terminal.is_some() && path.split('/').all(is_name) {
                     let point = u32::try_from(span.start as usize + path.len()).unwrap_or(0);
                     What::Terminal(Reference { span, point, parameter: None })

@@ -55,7 +55,11 @@ impl Cursor<'_> {
                 let written = self.slice(span);
                 self.tell(id::SYNTAX, span, |_| {
                     let headline = format!("`{}` has no meaning here", clip(written));
-                    (headline, format!("stands among the properties of a `{}`", kind.word), "take it out".into())
+                    (
+                        headline,
+                        format!("stands among the properties of a `{}`", kind.word),
+                        "take it out".into(),
+                    )
                 });
                 Err(Wrong::Word)
             }
@@ -75,11 +79,20 @@ impl Cursor<'_> {
         if !dimensions.contains(&dimension) {
             let written = self.slice(figure.span);
             self.tell(id::UNIT, figure.span, |_| {
-                let after: Vec<&str> = kind.properties.iter().filter(|row| takes(row.form, dimension)).map(|row| row.word).collect();
+                let after: Vec<&str> = kind
+                    .properties
+                    .iter()
+                    .filter(|row| takes(row.form, dimension))
+                    .map(|row| row.word)
+                    .collect();
                 let help = match (after.as_slice(), dimensions) {
                     ([], []) => format!("a `{}` takes no figure without a word before it", kind.word),
-                    ([], _) => format!("without a word before it, a `{}` takes {}", kind.word, phrases(dimensions)),
-                    _ => format!("in a `{}`, {} stands after {}", kind.word, dimension.phrase(), list(&after)),
+                    ([], _) => {
+                        format!("without a word before it, a `{}` takes {}", kind.word, phrases(dimensions))
+                    }
+                    _ => {
+                        format!("in a `{}`, {} stands after {}", kind.word, dimension.phrase(), list(&after))
+                    }
                 };
                 let headline = format!("`{}` says nothing of a `{}`", clip(written), kind.word);
                 (headline, format!("{} without a word before it", dimension.phrase()), help)
@@ -98,11 +111,24 @@ impl Cursor<'_> {
         let span = self.here();
         let (at, parameter) = self.parameter()?;
         let key = match parameter {
-            ParameterKind::Quantity(dimension) if kind.bare_dimensions().any(|one| one == dimension) => Key::Bare(dimension),
+            ParameterKind::Quantity(dimension) if kind.bare_dimensions().any(|one| one == dimension) => {
+                Key::Bare(dimension)
+            }
             ParameterKind::Text if kind.property("zone").is_some() && kind.word != "wire" => Key::Label,
-            ParameterKind::Word if kind.bare.iter().any(|bare| matches!(bare.form, BareForm::Words { .. } | BareForm::Colour)) => Key::Word,
+            ParameterKind::Word
+                if kind
+                    .bare
+                    .iter()
+                    .any(|bare| matches!(bare.form, BareForm::Words { .. } | BareForm::Colour)) =>
+            {
+                Key::Word
+            }
             ParameterKind::Any => return Ok(Got::Nothing),
-            other => return Err(self.wrong_parameter(span, other, &format!("a property of a `{}`", kind.word)).into()),
+            other => {
+                return Err(self
+                    .wrong_parameter(span, other, &format!("a property of a `{}`", kind.word))
+                    .into());
+            }
         };
         self.once(before, key, span, parameter.phrase())?;
         one(key, span, What::Parameter(at), None)
@@ -162,11 +188,17 @@ impl Cursor<'_> {
                 let headline = format!("`{word}` is no property of a `{}`", kind.word);
                 let help = match problems.nearest(word, own.iter().copied()) {
                     Some(near) => format!("it belongs to {}; the nearest here is `{near}`", list(&others)),
-                    None => format!("it belongs to {}; a `{}` takes {}", list(&others), kind.word, list(&own)),
+                    None => {
+                        format!("it belongs to {}; a `{}` takes {}", list(&others), kind.word, list(&own))
+                    }
                 };
                 return (headline, format!("stands in a `{}`", kind.word), help);
             }
-            let part = word.split('/').map(|half| half.trim_end_matches('/')).find(|half| !own.contains(half)).unwrap_or(word);
+            let part = word
+                .split('/')
+                .map(|half| half.trim_end_matches('/'))
+                .find(|half| !own.contains(half))
+                .unwrap_or(word);
             let help = match problems.nearest(part, own.iter().copied()) {
                 Some(near) => format!("the nearest word is `{}`", word.replacen(part, near, 1)),
                 None if own.is_empty() => format!("a `{}` has no properties", kind.word),
@@ -197,7 +229,9 @@ impl Cursor<'_> {
         let sized = traits.iter().any(|one| one.key == Key::Bare(Dimension::Area));
         let millimetres = |one: &&Trait| {
             let written = self.slice(one.span);
-            written.strip_suffix("mm").is_some_and(|digits| digits.trim_end().bytes().all(|byte| byte.is_ascii_digit() || byte == b'.'))
+            written.strip_suffix("mm").is_some_and(|digits| {
+                digits.trim_end().bytes().all(|byte| byte.is_ascii_digit() || byte == b'.')
+            })
         };
         match [first, second].into_iter().find(millimetres) {
             Some(size) if !sized && (kind.word == "wire" || kind.word == "data") => {
@@ -257,7 +291,11 @@ impl Cursor<'_> {
                     let name = self.reference(&format!("a name after `{word}`"), &form)?;
                     names.push(Trait { key, span, value: name_value(name.span, name), second: None });
                 }
-                if names.is_empty() { Err(self.missing(&format!("a name after `{word}`"), &form)) } else { Ok(Got::Many(names)) }
+                if names.is_empty() {
+                    Err(self.missing(&format!("a name after `{word}`"), &form))
+                } else {
+                    Ok(Got::Many(names))
+                }
             }
             Form::Ends => {
                 let first = self.ending(&form)?;
@@ -315,7 +353,9 @@ impl Cursor<'_> {
         let span = self.here();
         match self.peek() {
             Some(Item { kind: ItemKind::Parameter, .. }) => match self.parameter()? {
-                (at, ParameterKind::Word | ParameterKind::Any) => Ok(Value { what: What::Parameter(at), span }),
+                (at, ParameterKind::Word | ParameterKind::Any) => {
+                    Ok(Value { what: What::Parameter(at), span })
+                }
                 (_, kind) => Err(self.wrong_parameter(span, kind, "the end of a wire")),
             },
             Some(Item { kind: ItemKind::Word, .. }) => {
@@ -380,7 +420,9 @@ fn fits(form: BareForm, word: &str) -> bool {
 pub(crate) fn is_colour(word: &str) -> bool {
     match word.split_once('/') {
         None => words::COLOURS.contains(&word),
-        Some((base, tracer)) => [base, tracer].into_iter().all(|one| one != "bare" && words::COLOURS.contains(&one)),
+        Some((base, tracer)) => {
+            [base, tracer].into_iter().all(|one| one != "bare" && words::COLOURS.contains(&one))
+        }
     }
 }
 

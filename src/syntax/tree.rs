@@ -2,7 +2,9 @@
 //! blank lines stay in the text: [`super::lines::cut`] gives them, each statement's span being the code of its line.
 
 use crate::text::{FileId, Span};
-use crate::units::{Area, Capacity, Current, Length, Power, Resistance, Share, Size, Temperature, Torque, Voltage};
+use crate::units::{
+    Area, Capacity, Current, Length, Power, Resistance, Share, Size, Temperature, Torque, Voltage,
+};
 
 use super::words::{Dimension, KindWords};
 
@@ -56,30 +58,104 @@ pub(crate) enum Class {
 pub(crate) enum Node {
     /// Cannot be read; its problem has been told.
     Broken,
-    Design { title: Span },
+    Design {
+        title: Span,
+    },
     Library,
-    Use { path: Span },
-    Book { name: String, span: Span },
-    Assume { what: &'static str, value: Value, span: Span },
-    Limit { name: Span, value: LimitWord, value_span: Span, why: Span },
-    Zone { ambient: Value },
-    Component { part: Option<Span>, traits: Vec<Trait> },
-    Part { kind: u8, traits: Vec<Trait> },
-    Terminal { names: Vec<Span>, hardware: HardwareWord },
-    Wire { from: Reference, to: Reference, traits: Vec<Trait> },
-    Bolt { a: Reference, b: Reference },
-    Data { from: Reference, to: Reference, traits: Vec<Trait> },
-    Bundle { wires: Vec<Reference> },
-    Mode { title: Option<Span> },
-    ModeLine { what: Reference, state: StateWord, state_span: Span },
-    Expect { claim: ClaimWord, mode: Span },
-    Reading { measured: MeasuredWord, mode: Span, on: Span, by: Option<Span> },
-    Set { what: Reference, word: Span, value: SetWord },
-    Stack { node: Reference, wires: Vec<Reference> },
-    Note { what: Reference, text: Span },
-    Waive { rule: Span, subject: Subject, why: Span, until: Span },
-    Kit { parameters: Vec<Parameter> },
-    Fit { kit: Span, arguments: Vec<(Span, Value, Span)> },
+    Use {
+        path: Span,
+    },
+    Book {
+        name: String,
+        span: Span,
+    },
+    Assume {
+        what: &'static str,
+        value: Value,
+        span: Span,
+    },
+    Limit {
+        name: Span,
+        value: LimitWord,
+        value_span: Span,
+        why: Span,
+    },
+    Zone {
+        ambient: Value,
+    },
+    Component {
+        part: Option<Span>,
+        traits: Vec<Trait>,
+    },
+    Part {
+        kind: u8,
+        traits: Vec<Trait>,
+    },
+    Terminal {
+        names: Vec<Span>,
+        hardware: HardwareWord,
+    },
+    Wire {
+        from: Reference,
+        to: Reference,
+        traits: Vec<Trait>,
+    },
+    Bolt {
+        a: Reference,
+        b: Reference,
+    },
+    Data {
+        from: Reference,
+        to: Reference,
+        traits: Vec<Trait>,
+    },
+    Bundle {
+        wires: Vec<Reference>,
+    },
+    Mode {
+        title: Option<Span>,
+    },
+    ModeLine {
+        what: Reference,
+        state: StateWord,
+        state_span: Span,
+    },
+    Expect {
+        claim: ClaimWord,
+        mode: Span,
+    },
+    Reading {
+        measured: MeasuredWord,
+        mode: Span,
+        on: Span,
+        by: Option<Span>,
+    },
+    Set {
+        what: Reference,
+        word: Span,
+        value: SetWord,
+    },
+    Stack {
+        node: Reference,
+        wires: Vec<Reference>,
+    },
+    Note {
+        what: Reference,
+        text: Span,
+    },
+    Waive {
+        rule: Span,
+        subject: Subject,
+        why: Span,
+        until: Span,
+    },
+    Kit {
+        parameters: Vec<Parameter>,
+    },
+    Fit {
+        kit: Span,
+        arguments: Vec<(Span, Value, Span)>,
+    },
 }
 
 /// A property, or something read without a word before it, as it was written.

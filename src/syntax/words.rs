@@ -123,12 +123,44 @@ pub fn find_unit(word: &str) -> Option<&'static Unit> {
 
 /// Spellings of units that others use, each with ours; they are refused with the right one.
 pub(crate) const FOREIGN_UNITS: &[(&str, &str)] = &[
-    ("amp", "A"), ("amps", "A"), ("ampere", "A"), ("amperes", "A"), ("volt", "V"), ("volts", "V"), ("watt", "W"),
-    ("watts", "W"), ("metre", "m"), ("metres", "m"), ("meter", "m"), ("meters", "m"), ("inch", "in"),
-    ("inches", "in"), ("feet", "ft"), ("foot", "ft"), ("sqmm", "mm2"), ("qmm", "mm2"), ("mm^2", "mm2"),
-    ("ga", "AWG"), ("gauge", "AWG"), ("°C", "C"), ("degC", "C"), ("°F", "F"), ("degF", "F"), ("Ω", "ohm"),
-    ("Ω", "ohm"), ("ohms", "ohm"), ("mΩ", "mohm"), ("mΩ", "mohm"), ("µΩ", "uohm"), ("percent", "%"), ("N.m", "Nm"),
-    ("N·m", "Nm"), ("VDC", "V"), ("Vdc", "V"), ("ADC", "A"), ("K", "C"),
+    ("amp", "A"),
+    ("amps", "A"),
+    ("ampere", "A"),
+    ("amperes", "A"),
+    ("volt", "V"),
+    ("volts", "V"),
+    ("watt", "W"),
+    ("watts", "W"),
+    ("metre", "m"),
+    ("metres", "m"),
+    ("meter", "m"),
+    ("meters", "m"),
+    ("inch", "in"),
+    ("inches", "in"),
+    ("feet", "ft"),
+    ("foot", "ft"),
+    ("sqmm", "mm2"),
+    ("qmm", "mm2"),
+    ("mm^2", "mm2"),
+    ("ga", "AWG"),
+    ("gauge", "AWG"),
+    ("°C", "C"),
+    ("degC", "C"),
+    ("°F", "F"),
+    ("degF", "F"),
+    ("Ω", "ohm"),
+    ("Ω", "ohm"),
+    ("ohms", "ohm"),
+    ("mΩ", "mohm"),
+    ("mΩ", "mohm"),
+    ("µΩ", "uohm"),
+    ("percent", "%"),
+    ("N.m", "Nm"),
+    ("N·m", "Nm"),
+    ("VDC", "V"),
+    ("Vdc", "V"),
+    ("ADC", "A"),
+    ("K", "C"),
 ];
 
 /// What a name after a property has to be.
@@ -296,7 +328,19 @@ pub const CHEMISTRIES: &[&str] = &["lead-acid", "agm", "gel", "lifepo4", "nmc"];
 pub const FUSE_TYPES: &[&str] = &["blade", "bolt-in", "strip", "class-t", "terminal-block", "cylindrical"];
 /// Colours of IEC 60757, and `bare`.
 pub const COLOURS: &[&str] = &[
-    "black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white", "pink", "turquoise", "bare",
+    "black",
+    "brown",
+    "red",
+    "orange",
+    "yellow",
+    "green",
+    "blue",
+    "violet",
+    "grey",
+    "white",
+    "pink",
+    "turquoise",
+    "bare",
 ];
 /// What a charger can be fed from other than DC.
 pub const FEEDS: &[&str] = &["ac", "solar"];
@@ -316,7 +360,8 @@ pub const STATES: &[&str] = &["on", "off", "open", "closed"];
 pub const PARAMETER_TYPES: &[&str] = &["terminal", "voltage", "current", "area", "length", "text", "word"];
 /// Words that join the parts of statements.
 pub const JOINING: &[&str] = &[
-    "to", "is", "as", "at", "by", "because", "until", "within", "reads", "carries", "above", "below", "terminal",
+    "to", "is", "as", "at", "by", "because", "until", "within", "reads", "carries", "above", "below",
+    "terminal",
 ];
 /// Settings with a meaning to the rules, with what each measures.
 pub const SETTINGS: &[(&str, Dimension)] = &[
@@ -330,15 +375,21 @@ pub const SETTINGS: &[(&str, Dimension)] = &[
 ];
 
 /// Properties of every component.
-pub const COMMON: &[Property] =
-    &[property("zone", Form::Name(Named::Zone), "the zone that it is in")];
+pub const COMMON: &[Property] = &[property("zone", Form::Name(Named::Zone), "the zone that it is in")];
 
 const VOLTAGE: Bare = bare(Dimension::Voltage, "nominal voltage");
-const RETURNS: Property =
-    property("returns", Form::Name(Named::Chassis), "its negative is its own metal body, mounted on that chassis");
+const RETURNS: Property = property(
+    "returns",
+    Form::Name(Named::Chassis),
+    "its negative is its own metal body, mounted on that chassis",
+);
 const PAIR: Property = property("pair", Form::Name(Named::Same), "another pole of the same handle");
-const BREAKS: Property =
-    Property { word: "breaks", form: Form::Breaks, repeatable: true, doc: "current that it breaks, at a voltage" };
+const BREAKS: Property = Property {
+    word: "breaks",
+    form: Form::Breaks,
+    repeatable: true,
+    doc: "current that it breaks, at a voltage",
+};
 const VOLTS: Property = figure("volts", Dimension::Voltage, "rated voltage");
 const HOLDER: Property = figure("holder", Dimension::Current, "rating of its holder");
 const ON: Property = property("on", Form::Node, "its line side is bolted to that node");
@@ -377,7 +428,11 @@ pub const KINDS: &[KindWords] = &[
         terminals: &["+", "-"],
         bare: &[VOLTAGE, bare(Dimension::Current, "largest current")],
         properties: &[
-            figure("fused", Dimension::Current, "protected inside, at its terminal, by a device of that rating"),
+            figure(
+                "fused",
+                Dimension::Current,
+                "protected inside, at its terminal, by a device of that rating",
+            ),
             figure("fault", Dimension::Current, "prospective short-circuit current"),
         ],
         doc: "a feed made by others",
@@ -403,14 +458,22 @@ pub const KINDS: &[KindWords] = &[
         properties: &[
             property("in", Form::VoltageCurrent, "nominal input voltage and largest input current"),
             figure("in-max", Dimension::Voltage, "highest input voltage that it bears"),
-            property("out", Form::VoltageCurrent, "nominal voltage of what it feeds, and largest output current"),
+            property(
+                "out",
+                Form::VoltageCurrent,
+                "nominal voltage of what it feeds, and largest output current",
+            ),
             flag("isolated", "input and output negatives are apart"),
             flag("common", "input and output negatives are one inside"),
             EFFICIENCY,
             property("from", Form::Choice(FEEDS), "fed from AC (no DC input terminals) or from solar"),
             COLD_CUTOFF,
             flag("needs-enable", "does nothing until its `enable` is wired or bridged"),
-            property("outputs", Form::Count(32), "outputs not joined inside, `out1+` and on, with one `out-`"),
+            property(
+                "outputs",
+                Form::Count(32),
+                "outputs not joined inside, `out1+` and on, with one `out-`",
+            ),
         ],
         doc: "a charger, from DC, AC or solar",
     },
@@ -585,7 +648,12 @@ pub struct StatementWords {
     pub in_library: bool,
 }
 
-const fn statement(word: &'static str, form: &'static str, doc: &'static str, in_kit: bool) -> StatementWords {
+const fn statement(
+    word: &'static str,
+    form: &'static str,
+    doc: &'static str,
+    in_kit: bool,
+) -> StatementWords {
     StatementWords { word, form, doc, in_kit, in_library: false }
 }
 
@@ -602,7 +670,12 @@ pub const STATEMENTS: &[StatementWords] = &[
     statement("assume", "assume NAME VALUE", "a value for what no element states", false),
     statement("limit", "limit NAME VALUE because \"why\"", "replaces one limit of the book", false),
     statement("zone", "zone NAME ambient T", "a place with its own temperature", true),
-    shared("part", "part NAME is KIND properties [{ … }]", "a data sheet, whose figures components take over", true),
+    shared(
+        "part",
+        "part NAME is KIND properties [{ … }]",
+        "a data sheet, whose figures components take over",
+        true,
+    ),
     statement("wire", "wire NAME from T to T SIZE LENGTH properties", "one conductor", true),
     statement("bolt", "bolt T to T", "two terminals in direct metal contact", true),
     statement("data", "data NAME from T to T LENGTH [SIZE] [isolated]", "a data lead", true),
@@ -620,19 +693,72 @@ pub const STATEMENTS: &[StatementWords] = &[
 
 /// Every rule id that a waiver may name.
 pub const RULE_IDS: &[&str] = &[
-    "battery.discharge", "battery.mixed", "battery.takeoff", "battery.tap", "bond.extra", "bond.undersize",
-    "charging.cold", "charging.current", "charging.lockout", "charging.voltage", "colour.convention",
-    "conductor.drop", "conductor.overloaded", "conductor.small", "conductor.unequal", "connection.loose",
-    "connection.overrated", "connection.polarity", "connection.short", "connection.voltage", "cutoff.misused",
-    "expect.failed", "isolation.live", "isolation.lost", "language.limit", "language.missing", "language.name",
-    "language.syntax", "language.unit", "language.use", "language.word", "meter.bypassed", "meter.overcounted",
-    "meter.overrange", "meter.reversed", "meter.silent", "meter.uncounted", "meter.unpowered", "plug.exposed",
-    "protection.breaking-capacity", "protection.each-battery", "protection.far", "protection.in-return",
-    "protection.missing", "protection.oversize", "protection.polarity", "protection.selectivity",
-    "protection.slow", "protection.type", "protection.undersize", "protection.voltage", "reading.differs",
-    "return.bypass", "return.missing", "return.single-failure", "return.undersize", "solar.cold",
-    "solar.strings", "source.orphaned", "terminal.crowded", "terminal.hole", "terminal.order", "terminal.size",
-    "unknown.rating", "waiver.expired", "waiver.unused",
+    "battery.discharge",
+    "battery.mixed",
+    "battery.takeoff",
+    "battery.tap",
+    "bond.extra",
+    "bond.undersize",
+    "charging.cold",
+    "charging.current",
+    "charging.lockout",
+    "charging.voltage",
+    "colour.convention",
+    "conductor.drop",
+    "conductor.overloaded",
+    "conductor.small",
+    "conductor.unequal",
+    "connection.loose",
+    "connection.overrated",
+    "connection.polarity",
+    "connection.short",
+    "connection.voltage",
+    "cutoff.misused",
+    "expect.failed",
+    "isolation.live",
+    "isolation.lost",
+    "language.limit",
+    "language.missing",
+    "language.name",
+    "language.syntax",
+    "language.unit",
+    "language.use",
+    "language.word",
+    "meter.bypassed",
+    "meter.overcounted",
+    "meter.overrange",
+    "meter.reversed",
+    "meter.silent",
+    "meter.uncounted",
+    "meter.unpowered",
+    "plug.exposed",
+    "protection.breaking-capacity",
+    "protection.each-battery",
+    "protection.far",
+    "protection.in-return",
+    "protection.missing",
+    "protection.oversize",
+    "protection.polarity",
+    "protection.selectivity",
+    "protection.slow",
+    "protection.type",
+    "protection.undersize",
+    "protection.voltage",
+    "reading.differs",
+    "return.bypass",
+    "return.missing",
+    "return.single-failure",
+    "return.undersize",
+    "solar.cold",
+    "solar.strings",
+    "source.orphaned",
+    "terminal.crowded",
+    "terminal.hole",
+    "terminal.order",
+    "terminal.size",
+    "unknown.rating",
+    "waiver.expired",
+    "waiver.unused",
 ];
 
 /// The whole spelling table, for the language reference.
@@ -674,8 +800,18 @@ pub fn reserved() -> &'static [&'static str] {
     static WORDS: std::sync::OnceLock<Vec<&'static str>> = std::sync::OnceLock::new();
     WORDS.get_or_init(|| {
         let lists = [
-            CHEMISTRIES, FUSE_TYPES, COLOURS, FEEDS, HARDWARE, ASSUMPTIONS, STRANDS, COATINGS, STATES,
-            PARAMETER_TYPES, JOINING, &["ferrule"],
+            CHEMISTRIES,
+            FUSE_TYPES,
+            COLOURS,
+            FEEDS,
+            HARDWARE,
+            ASSUMPTIONS,
+            STRANDS,
+            COATINGS,
+            STATES,
+            PARAMETER_TYPES,
+            JOINING,
+            &["ferrule"],
         ];
         let mut words: Vec<&'static str> = lists.into_iter().flatten().copied().collect();
         words.extend(STATEMENTS.iter().map(|row| row.word));
@@ -726,7 +862,10 @@ pub(crate) fn thread(word: &str) -> Option<f64> {
 
 /// Reads a small number of millimetres without a unit.
 pub(crate) fn millimetres(digits: &str) -> Option<f64> {
-    if digits.is_empty() || digits.len() > 8 || !digits.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.') {
+    if digits.is_empty()
+        || digits.len() > 8
+        || !digits.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.')
+    {
         return None;
     }
     digits.parse::<f64>().ok().filter(|size| (1.0..=100.0).contains(size))

@@ -76,9 +76,8 @@ impl std::fmt::Display for Gauge {
 }
 
 /// Standard areas of IEC 60228 in square millimetres.
-const METRIC_SERIES: &[f64] = &[
-    0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0, 50.0, 70.0, 95.0, 120.0, 150.0,
-];
+const METRIC_SERIES: &[f64] =
+    &[0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0, 50.0, 70.0, 95.0, 120.0, 150.0];
 
 /// Gauge numbers that are commonly drawn, thinnest first.
 const GAUGE_SERIES: &[i8] = &[18, 16, 14, 12, 10, 8, 6, 4, 2, 1, 0, -1, -2, -3];

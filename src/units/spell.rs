@@ -2,9 +2,7 @@
 
 use std::fmt::{Display, Formatter, Result};
 
-use super::{
-    Area, Capacity, Current, Length, Power, Resistance, Share, Temperature, Torque, Voltage,
-};
+use super::{Area, Capacity, Current, Length, Power, Resistance, Share, Temperature, Torque, Voltage};
 
 /// Writes a number with three significant figures (more digits before the point are kept) and without trailing zeros.
 pub(crate) fn three_figures(value: f64) -> String {

@@ -21,7 +21,8 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
     let mut seen = rustc_hash::FxHashSet::default();
     for port in &circuit.ports {
         let poles = port.plus.iter().chain([&port.minus]);
-        let Some(node) = poles.map(|pole| circuit.metal.node(*pole)).find(|node| circuit.is_middle(*node)) else {
+        let Some(node) = poles.map(|pole| circuit.metal.node(*pole)).find(|node| circuit.is_middle(*node))
+        else {
             continue;
         };
         let in_string =
@@ -37,7 +38,10 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
                 && source.members.iter().any(|member| {
                     circuit.ports.iter().any(|port| {
                         port.component == *member
-                            && port.plus.iter().any(|plus| circuit.part[circuit.metal.node(*plus) as usize] == part)
+                            && port
+                                .plus
+                                .iter()
+                                .any(|plus| circuit.part[circuit.metal.node(*plus) as usize] == part)
                     })
                 })
         });
@@ -54,6 +58,9 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
                 whole = format!("the whole string, {nominal}");
             }
         }
-        out.push(finding.help(format!("feed {name} from {whole}, through a converter if it needs a lower voltage")));
+        out.push(
+            finding
+                .help(format!("feed {name} from {whole}, through a converter if it needs a lower voltage")),
+        );
     }
 }

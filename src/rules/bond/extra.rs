@@ -69,7 +69,8 @@ fn finding(cx: &Context<'_>, chassis: crate::design::ComponentId, wire: WireId, 
         .label(format!("a further way to {frame}"));
     for edge in others {
         for wire in cx.circuit.wires(edge) {
-            finding = finding.related(cx.wire_name(*wire), cx.wire_span(*wire), format!("joins {frame} already"));
+            finding =
+                finding.related(cx.wire_name(*wire), cx.wire_span(*wire), format!("joins {frame} already"));
         }
         if let Some(id) = cx.circuit.metal.edges[edge as usize].component() {
             finding = finding.related(cx.name(id), cx.span(id), format!("is joined to {frame} already"));

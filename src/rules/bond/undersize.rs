@@ -23,7 +23,8 @@ pub(in crate::rules) const RULE: Rule = Rule {
 
 fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
     let circuit = cx.circuit;
-    let mut worst: std::collections::BTreeMap<WireId, (CutTerm, ComponentId)> = std::collections::BTreeMap::new();
+    let mut worst: std::collections::BTreeMap<WireId, (CutTerm, ComponentId)> =
+        std::collections::BTreeMap::new();
     for port in circuit.ports.iter().filter(|port| !port.source) {
         let Some(housing) = housing(cx, port) else { continue };
         let plus = circuit.metal.node(port.plus[0]);
@@ -58,7 +59,9 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
 fn housing(cx: &Context<'_>, port: &Port) -> Option<u32> {
     let component = &cx.design.components[port.component];
     match &component.body {
-        Body::Load(load) => load.case.map(|chassis| cx.circuit.metal.node(cx.design.components[chassis].first_terminal)),
+        Body::Load(load) => {
+            load.case.map(|chassis| cx.circuit.metal.node(cx.design.components[chassis].first_terminal))
+        }
         Body::Inverter(_) => {
             let node = cx.circuit.metal.node(component.terminal(cx.design, TerminalRole::Case)?);
             let reached = cx.circuit.metal.graph.reach(&[node], |_, _| true);
@@ -93,10 +96,20 @@ fn finding(cx: &Context<'_>, wire: WireId, device: CutTerm, component: Component
     };
     let mut finding = cx
         .on_wire(&RULE, wire)
-        .headline(format!("{name} carries {permitted}, and {} of {rating} has to open through it", cx.name(device.component)))
-        .label(format!("carries {ampacity}; the way back of a fault to the housing of {}", cx.name(component)))
+        .headline(format!(
+            "{name} carries {permitted}, and {} of {rating} has to open through it",
+            cx.name(device.component)
+        ))
+        .label(format!(
+            "carries {ampacity}; the way back of a fault to the housing of {}",
+            cx.name(component)
+        ))
         .related(cx.name(component), cx.span(component), "its live parts may touch its housing")
-        .related(cx.name(device.component), cx.span(device.component), format!("{rating}, the device that has to open"))
+        .related(
+            cx.name(device.component),
+            cx.span(device.component),
+            format!("{rating}, the device that has to open"),
+        )
         .number("ampacity_a", ampacity.as_amps())
         .number("permitted_a", permitted.as_amps())
         .number("rating_a", rating.as_amps())

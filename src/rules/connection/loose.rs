@@ -96,7 +96,9 @@ fn excused(component: &Component, role: TerminalRole, connected: &dyn Fn(Termina
     match (&component.body, role) {
         (Body::Load(load), TerminalRole::Minus) => load.returns.is_some(),
         (Body::Alternator(alternator), TerminalRole::Minus) => alternator.returns.is_some(),
-        (Body::Charger(charger), TerminalRole::InMinus) if charger.common => connected(TerminalRole::OutMinus),
+        (Body::Charger(charger), TerminalRole::InMinus) if charger.common => {
+            connected(TerminalRole::OutMinus)
+        }
         (Body::Charger(charger), TerminalRole::OutMinus) if charger.common && charger.feed != Feed::Ac => {
             connected(TerminalRole::InMinus)
         }

@@ -83,7 +83,14 @@ fn brought(circuit: &Circuit<'_>, edge: u32, node: u32) -> Option<Micro> {
     }
 }
 
-fn judge(cx: &Context<'_>, id: ComponentId, rating: Current, amount: Micro, edge: u32, out: &mut Vec<Finding>) {
+fn judge(
+    cx: &Context<'_>,
+    id: ComponentId,
+    rating: Current,
+    amount: Micro,
+    edge: u32,
+    out: &mut Vec<Finding>,
+) {
     if current(amount).within(rating) {
         return;
     }
@@ -104,7 +111,9 @@ fn finding(cx: &Context<'_>, id: ComponentId, rating: Current, amount: Micro, ed
             .into_iter()
             .map(|component| CutTerm {
                 component,
-                amount: circuit.source_of(component).map_or_else(|| circuit.device_rating(component), |source| source.limit),
+                amount: circuit
+                    .source_of(component)
+                    .map_or_else(|| circuit.device_rating(component), |source| source.limit),
             })
             .collect()
     } else {
@@ -117,9 +126,14 @@ fn finding(cx: &Context<'_>, id: ComponentId, rating: Current, amount: Micro, ed
         .headline(format!("{name} is rated {rating}, and {told} can pass it{from}"))
         .label(format!("rated {rating}"));
     for term in cut.iter().take(8) {
-        finding = finding.related(cx.name(term.component), cx.span(term.component), format!("lets pass {}", current(term.amount)));
+        finding = finding.related(
+            cx.name(term.component),
+            cx.span(term.component),
+            format!("lets pass {}", current(term.amount)),
+        );
     }
-    let source = if cut.is_empty() { "before a device opens (maximum flow)".into() } else { cx.tell_cut(&cut) };
+    let source =
+        if cut.is_empty() { "before a device opens (maximum flow)".into() } else { cx.tell_cut(&cut) };
     let kind = cx.design.components[id].kind.word();
     finding
         .number("rating_a", rating.as_amps())

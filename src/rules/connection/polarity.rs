@@ -23,7 +23,8 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
         let Fault::Polarity { subject, component, positive, source } = fault else { continue };
         let (own, other) = if *positive { ("positive", "negative") } else { ("negative", "positive") };
         let name = cx.name(*component);
-        let reached = source.map_or_else(|| format!("a {other}"), |id| format!("the {other} of {}", cx.name(id)));
+        let reached =
+            source.map_or_else(|| format!("a {other}"), |id| format!("the {other} of {}", cx.name(id)));
         let mut finding = match subject {
             Subject::Wire(wire) => {
                 let wire_name = cx.wire_name(*wire);
@@ -42,7 +43,11 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
                 .help(format!("turn {} round", cx.name(*id))),
         };
         if let Some(source) = source.filter(|source| source != component) {
-            finding = finding.related(cx.name(source), cx.span(source), format!("its {other} is reached from the other end"));
+            finding = finding.related(
+                cx.name(source),
+                cx.span(source),
+                format!("its {other} is reached from the other end"),
+            );
         }
         out.push(finding);
     }

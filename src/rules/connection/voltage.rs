@@ -25,7 +25,8 @@ const SAME: f64 = 1.2;
 fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
     let circuit = cx.circuit;
     let mut seen = rustc_hash::FxHashSet::default();
-    let mut nominal: rustc_hash::FxHashMap<u32, Option<(Voltage, ComponentId)>> = rustc_hash::FxHashMap::default();
+    let mut nominal: rustc_hash::FxHashMap<u32, Option<(Voltage, ComponentId)>> =
+        rustc_hash::FxHashMap::default();
     for port in &circuit.ports {
         let component = &cx.design.components[port.component];
         let Some(own) = own_voltage(&component.body, port.source) else { continue };
@@ -86,5 +87,7 @@ fn finding(
         .related(cx.name(source), cx.span(source), format!("makes this a network of {network}"))
         .number("rated_v", own.as_volts())
         .number("voltage_v", network.as_volts())
-        .help(format!("use a component for {network} in place of {name}, or connect it to a network of {own}"))
+        .help(format!(
+            "use a component for {network} in place of {name}, or connect it to a network of {own}"
+        ))
 }

@@ -1,7 +1,7 @@
 //! `meter.bypassed`: current has a way around a meter's shunt.
 
-use crate::findings::{Finding, Severity};
 use crate::circuit::MeterView;
+use crate::findings::{Finding, Severity};
 use crate::rules::{Context, Rule, example};
 use crate::units::Share;
 

@@ -30,8 +30,14 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
             .headline(format!("{meter} is turned round: {list} {verb} on its {is} side"))
             .label("reads what comes as what goes");
         for id in counted {
-            finding = finding.related(cx.name(id), cx.span(id), format!("on {meter}.{is}, counted on {meter}.{wants}"));
+            finding = finding.related(
+                cx.name(id),
+                cx.span(id),
+                format!("on {meter}.{is}, counted on {meter}.{wants}"),
+            );
         }
-        out.push(finding.texts("counts", names).help(format!("exchange the wires at {meter}.bat and {meter}.sys")));
+        out.push(
+            finding.texts("counts", names).help(format!("exchange the wires at {meter}.bat and {meter}.sys")),
+        );
     }
 }

@@ -31,7 +31,12 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
         if view.batteries {
             let lost: Vec<_> = members.iter().filter(|id| side(id).is_none()).collect();
             if lost.is_empty() {
-                out.extend(members.iter().filter(|id| side(id) == Some(Side::Sys)).map(|id| wrong_side(cx, view, *id)));
+                out.extend(
+                    members
+                        .iter()
+                        .filter(|id| side(id) == Some(Side::Sys))
+                        .map(|id| wrong_side(cx, view, *id)),
+                );
                 out.extend(strangers(cx, view).into_iter().map(|id| wrong_side(cx, view, id)));
             } else {
                 out.extend(lost.into_iter().map(|id| apart(cx, view, *id)));
@@ -73,9 +78,16 @@ fn wrong_side(cx: &Context<'_>, view: &MeterView, id: ComponentId) -> Finding {
     cx.on_component(&RULE, id)
         .headline(format!("{name} is not counted by {meter}: its {pole} is on the {what} side of the shunt"))
         .label(format!("its {pole} leads to {meter}.{wrong}"))
-        .related(meter, cx.span(view.meter), format!("counts only what passes from {meter}.sys to {meter}.bat"))
+        .related(
+            meter,
+            cx.span(view.meter),
+            format!("counts only what passes from {meter}.sys to {meter}.bat"),
+        )
         .text("meter", meter)
-        .help(format!("move the {pole} of {name} to the {right} side of {meter}, to {}", place(cx, view, right)))
+        .help(format!(
+            "move the {pole} of {name} to the other side of {meter}, to {}",
+            place(cx, view, right)
+        ))
 }
 
 fn apart(cx: &Context<'_>, view: &MeterView, id: ComponentId) -> Finding {
@@ -87,7 +99,7 @@ fn apart(cx: &Context<'_>, view: &MeterView, id: ComponentId) -> Finding {
         .label(format!("{meter} is to count it"))
         .related(meter, cx.span(view.meter), format!("`counts {name}`"))
         .text("meter", meter)
-        .help(format!("lead the {pole} of {name} to the {right} side of {meter}, to {}", place(cx, view, right)))
+        .help(format!("lead the {pole} of {name} to {}", place(cx, view, right)))
 }
 
 /// The point to connect to on a side: the bar that stands there, or the terminal itself.

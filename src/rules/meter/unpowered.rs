@@ -35,22 +35,27 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
         }
         let name = &component.name;
         let switched = circuit.metal.graph.reach(&[circuit.metal.node(sense)], |_, _| true);
-        let behind = switched.iter().flat_map(|node| circuit.metal.graph.at(*node)).find_map(|(edge, _)| {
-            match circuit.metal.edges[*edge as usize] {
-                EdgeKind::Switch(id) | EdgeKind::Plug(id) if circuit.is_live(circuit.metal.graph.ends(*edge).0) => Some(id),
-                _ => None,
-            }
-        });
+        let behind =
+            switched.iter().flat_map(|node| circuit.metal.graph.at(*node)).find_map(
+                |(edge, _)| match circuit.metal.edges[*edge as usize] {
+                    EdgeKind::Switch(id) | EdgeKind::Plug(id)
+                        if circuit.is_live(circuit.metal.graph.ends(*edge).0) =>
+                    {
+                        Some(id)
+                    }
+                    _ => None,
+                },
+            );
         let battery = cx
             .design
             .components
             .entries()
             .find(|row| row.1.kind == Kind::Battery)
             .map_or_else(|| "a source's positive".into(), |row| cx.source_terminal(row.0));
-        let mut finding = cx
-            .on_component(&RULE, id)
-            .label(format!("{name}.sense has no supply of its own"))
-            .help(format!("feed {name}.sense from {battery} through a small fuse of its own, ahead of every switch"));
+        let mut finding =
+            cx.on_component(&RULE, id).label(format!("{name}.sense has no supply of its own")).help(format!(
+                "feed {name}.sense from {battery} through a small fuse of its own, ahead of every switch"
+            ));
         finding = match behind {
             Some(switch) => finding
                 .headline(format!("{name} loses its supply when {} is open", cx.name(switch)))
@@ -65,12 +70,14 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
 fn always_fed(cx: &Context<'_>) -> FxHashSet<u32> {
     let circuit = cx.circuit;
     let ports = || circuit.ports.iter().filter(|port| port.source);
-    let is_battery = |port: &&crate::circuit::Port| cx.design.components[port.component].kind == Kind::Battery;
+    let is_battery =
+        |port: &&crate::circuit::Port| cx.design.components[port.component].kind == Kind::Battery;
     let any = ports().any(|port| is_battery(&port));
     let from: Vec<u32> = ports()
         .filter(|port| !any || is_battery(port))
         .flat_map(|port| port.plus.iter().map(|plus| circuit.metal.node(*plus)))
         .collect();
-    let keep = |edge: u32, _| !matches!(circuit.metal.edges[edge as usize], EdgeKind::Switch(_) | EdgeKind::Plug(_));
+    let keep =
+        |edge: u32, _| !matches!(circuit.metal.edges[edge as usize], EdgeKind::Switch(_) | EdgeKind::Plug(_));
     circuit.metal.graph.reach(&from, keep).into_iter().collect()
 }

@@ -1,6 +1,6 @@
 //! `protection.far`: the device that protects a wire sits too far from the source.
 
-use crate::circuit::Hit;
+use crate::circuit::{Hit, current};
 use crate::design::WireId;
 use crate::findings::{Finding, Severity};
 use crate::rules::{Context, Rule, example};
@@ -12,7 +12,12 @@ pub(in crate::rules) const RULE: Rule = Rule {
     why: "A device protects only what lies beyond it; the piece before it burns if it chafes through.",
     how: "The shortest way from the source's terminal to the wire's nearer end, and the wire itself, are added up. The distance for sheathed \
           runs holds where every wire on that way is sheathed.",
-    limits: &["distance.battery-bare", "distance.battery-sheathed", "distance.other-bare", "distance.other-sheathed"],
+    limits: &[
+        "distance.battery-bare",
+        "distance.battery-sheathed",
+        "distance.other-bare",
+        "distance.other-sheathed",
+    ],
     bad: example!("protection.far", bad),
     good: example!("protection.far", good),
     of_absence: false,
@@ -40,6 +45,12 @@ fn finding(cx: &Context<'_>, wire: WireId, hit: &Hit) -> Finding {
     let part = circuit.part[circuit.wire_nodes(wire).0 as usize];
     let demand = cx.demand_beyond(hit.edge, &origin.nodes) * circuit.share(wire);
     let (devices, _) = circuit.followers(hit);
+    let movable = match devices.as_slice() {
+        [only] if current(circuit.device_rating(*only)).within(ceiling) => {
+            Some(format!("move {} to within {distance} of {from}", cx.name(*only)))
+        }
+        _ => None,
+    };
     let device = cx.fitting(Some(origin.component), part, ceiling, demand).tell();
     let fit = device.unwrap_or_else(|| "a protective device".into());
     let sheathed = cx.book.distance(origin.battery, true);
@@ -60,7 +71,11 @@ fn finding(cx: &Context<'_>, wire: WireId, hit: &Hit) -> Finding {
         .label(format!("{} long, its far end {length} from {from}", cx.design.wires[wire].length))
         .related(source, cx.span(origin.component), cx.push(origin.component));
     for device in devices.iter().take(4) {
-        finding = finding.related(cx.name(*device), cx.span(*device), format!("first opens here, {length} or more away"));
+        finding = finding.related(
+            cx.name(*device),
+            cx.span(*device),
+            format!("first opens here, {length} or more away"),
+        );
     }
     let names: Vec<String> = devices.iter().map(|device| cx.name(*device).into()).collect();
     finding = finding
@@ -69,7 +84,10 @@ fn finding(cx: &Context<'_>, wire: WireId, hit: &Hit) -> Finding {
         .number("permitted_a", ceiling.as_amps())
         .text("source", source)
         .texts("devices", names)
-        .help(format!("fit {fit}, within {distance} of {from}{sheathe}"))
+        .help(match movable {
+            Some(movable) => format!("{movable}{sheathe}"),
+            None => format!("fit {fit}, within {distance} of {from}{sheathe}"),
+        })
         .figure(length.to_string(), format!("from {from} to the far end of {name}, along the conductors"));
     finding = finding.figure(cx.ampacity(wire).to_string(), format!("ampacity of {name}: {}", cx.made(wire)));
     cx.limit_figure(finding, limit)

@@ -85,13 +85,19 @@ fn finding(cx: &Context<'_>, id: ComponentId, edge: u32) -> Finding {
             .figure(around.to_string(), "what devices in the positive let circulate through it");
     }
     let help = if guarded {
-        format!("the positive has its own device: take {name} out of the negative, or break both poles with one handle (`pair`)")
+        format!(
+            "the positive has its own device: take {name} out of the negative, or break both poles with one handle (`pair`)"
+        )
     } else {
         match rating {
             Some(rating) if !matches!(cx.design.components[id].body, Body::Switch(_)) => {
-                format!("move {name}, {rating}, to the positive of the same circuit, near the source, and join the negative without a device")
+                format!(
+                    "move {name}, {rating}, to the positive of the same circuit, near the source, and join the negative without a device"
+                )
             }
-            _ => format!("move {name} to the positive of the same circuit, or break both poles with one handle (`pair`)"),
+            _ => format!(
+                "move {name} to the positive of the same circuit, or break both poles with one handle (`pair`)"
+            ),
         }
     };
     finding.help(help)

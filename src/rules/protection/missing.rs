@@ -49,7 +49,9 @@ fn finding(cx: &Context<'_>, wire: WireId, hit: &Hit) -> Finding {
                  conductor, then fit a device of {} within {distance} of {from}",
                 fitting.words
             ),
-            None => format!("no standard rating suits the {ceiling} of {name}: use a larger conductor, then fit a device"),
+            None => format!(
+                "no standard rating suits the {ceiling} of {name}: use a larger conductor, then fit a device"
+            ),
         },
     };
     let limit = match (origin.battery, hit.sheathed) {

@@ -86,10 +86,9 @@ fn finding(
     let (ampacity, permitted) = (cx.ampacity(wire), cx.permitted(wire));
     let carried_words = current_against(carried, permitted);
     let told = if cut.is_empty() { carried.to_string() } else { cx.tell_cut(cut) };
-    let verb = if hit.is_some() { "has to bear" } else { "is let" };
     let mut finding = cx
         .on_wire(&RULE, wire)
-        .headline(format!("{name} {verb} {carried_words} and carries {permitted}"))
+        .headline(format!("{carried_words} can reach {name} for good, which carries {permitted}"))
         .label(format!("carries {ampacity}; {told} can feed a fault on it"));
     for term in cut.iter().take(8) {
         let span = cx.span(term.component);
@@ -97,9 +96,11 @@ fn finding(
         let note = if is_source { "gives up to" } else { "lets pass" };
         finding = finding.related(cx.name(term.component), span, format!("{note} {}", current(term.amount)));
     }
-    let others: Micro = cut.iter().map(|term| term.amount).sum::<Micro>().saturating_sub(
-        cut.iter().map(|term| term.amount).max().unwrap_or(0),
-    );
+    let others: Micro = cut
+        .iter()
+        .map(|term| term.amount)
+        .sum::<Micro>()
+        .saturating_sub(cut.iter().map(|term| term.amount).max().unwrap_or(0));
     let room = permitted / circuit.share(wire) - current(others);
     let part = circuit.part[circuit.wire_nodes(wire).0 as usize];
     let largest = cx.largest_rating(cut, part, room);
@@ -108,16 +109,22 @@ fn finding(
         Some(size) => format!("a conductor of {size} carries it"),
         None => "use several conductors side by side".into(),
     };
-    let device = cut.iter().max_by_key(|term| term.amount).filter(|term| circuit.source_of(term.component).is_none());
+    let device =
+        cut.iter().max_by_key(|term| term.amount).filter(|term| circuit.source_of(term.component).is_none());
     let help = match (device, largest) {
         (Some(device), Some(largest)) if cut.len() == 1 => {
-            format!("fit {largest} at most in place of {} {}; or {larger}", cx.name(device.component), current(device.amount))
+            format!(
+                "fit {largest} at most in place of {} {}; or {larger}",
+                cx.name(device.component),
+                current(device.amount)
+            )
         }
         (Some(device), Some(largest)) => format!(
             "fit {largest} at most in place of {} {}, or a device of {} at most where {name} begins; or {larger}",
             cx.name(device.component),
             current(device.amount),
-            cx.largest_rating(&[], part, permitted).map_or_else(|| permitted.to_string(), |rating| rating.to_string()),
+            cx.largest_rating(&[], part, permitted)
+                .map_or_else(|| permitted.to_string(), |rating| rating.to_string()),
         ),
         _ => match cx.largest_rating(&[], part, permitted) {
             Some(largest) => format!("fit a device of {largest} at most where {name} begins; or {larger}"),

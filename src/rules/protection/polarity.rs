@@ -61,14 +61,16 @@ fn polarised(cx: &Context<'_>, id: ComponentId, edge: u32) -> Option<Finding> {
         return None;
     }
     let name = cx.name(id);
-    let tell = |amount: Micro| if UNLIMITED <= amount { "an unlimited current".into() } else { current(amount).to_string() };
+    let tell = |amount: Micro| {
+        if UNLIMITED <= amount { "an unlimited current".into() } else { current(amount).to_string() }
+    };
     let mut finding = cx
         .on_component(&RULE, id)
         .headline(format!("{name} is polarised, and the larger fault current comes from its load side"))
         .label("turned against the larger source")
         .help(format!(
             "turn {name} round, so that its line side faces {}; or fit a breaker without polarity",
-            circuit.node_name(load_node)
+            faces(cx, load_node, edge)
         ))
         .figure(tell(from_load), "can arrive at its load side")
         .figure(tell(from_line), "can arrive at its line side");
@@ -78,6 +80,19 @@ fn polarised(cx: &Context<'_>, id: ComponentId, edge: u32) -> Option<Finding> {
         }
     }
     Some(finding)
+}
+
+/// The first unlimited source (or else any) on one side of a breaker, by name.
+fn faces(cx: &Context<'_>, node: u32, without: u32) -> String {
+    let circuit = cx.circuit;
+    let reached: rustc_hash::FxHashSet<u32> =
+        circuit.metal.graph.reach(&[node], |edge, _| edge != without).into_iter().collect();
+    circuit
+        .sources
+        .iter()
+        .filter(|source| source.plus.iter().any(|plus| reached.contains(plus)))
+        .max_by_key(|source| (source.limit, std::cmp::Reverse(source.component)))
+        .map_or_else(|| circuit.node_name(node), |source| cx.name(source.component).into())
 }
 
 /// Sum of the prospective currents of the sources reached from a node without an edge.

@@ -21,7 +21,8 @@ pub(in crate::rules) const RULE: Rule = Rule {
 };
 
 fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
-    let mut of_part: rustc_hash::FxHashMap<u32, Option<(Voltage, ComponentId)>> = rustc_hash::FxHashMap::default();
+    let mut of_part: rustc_hash::FxHashMap<u32, Option<(Voltage, ComponentId)>> =
+        rustc_hash::FxHashMap::default();
     for (edge, kind) in cx.circuit.metal.edges.iter().enumerate() {
         let EdgeKind::Device(id) = kind else { continue };
         let volts = match &cx.design.components[*id].body {

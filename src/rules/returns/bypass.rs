@@ -42,7 +42,10 @@ fn finding(cx: &Context<'_>, edges: &[u32]) -> Option<Finding> {
         Some(wire) => (circuit.edge(wire)?, cx.on_wire(&RULE, wire)),
         None => {
             let last = cx.last_component(edges)?;
-            let edge = edges.iter().copied().find(|edge| circuit.metal.edges[*edge as usize].component() == Some(last));
+            let edge = edges
+                .iter()
+                .copied()
+                .find(|edge| circuit.metal.edges[*edge as usize].component() == Some(last));
             (edge.unwrap_or(edges[0]), cx.on_component(&RULE, last))
         }
     };
@@ -73,19 +76,29 @@ fn finding(cx: &Context<'_>, edges: &[u32]) -> Option<Finding> {
         match circuit.metal.edges[*edge as usize] {
             EdgeKind::Data(id) => {
                 let lead = &cx.design.data[id];
-                finding = finding.related(lead.name.clone(), lead.place.span, "this data lead joins two negatives");
+                finding =
+                    finding.related(lead.name.clone(), lead.place.span, "this data lead joins two negatives");
             }
             kind => {
                 if let Some(id) = kind.component() {
-                    finding = finding.related(cx.name(id), cx.span(id), format!("the loop runs by {}", circuit.edge_name(*edge)));
+                    finding = finding.related(
+                        cx.name(id),
+                        cx.span(id),
+                        format!("the loop runs by {}", circuit.edge_name(*edge)),
+                    );
                 }
             }
         }
     }
     let help = if has_data {
-        format!("use an isolated data lead, or take {name} away: one of the ways between {from} and {to} is enough")
+        format!(
+            "use an isolated data lead, or take {name} away: one of the ways between {from} and {to} is enough"
+        )
     } else {
-        format!("take {name} away, or another of {}: one way between {from} and {to} is enough", Context::list(&chain))
+        format!(
+            "take {name} away, or another of {}: one way between {from} and {to} is enough",
+            Context::list(&chain)
+        )
     };
     let mut finding = finding
         .headline(format!("{name} closes a loop in the return: {}", names.join(" – ")))
@@ -112,7 +125,9 @@ fn thin_conductor(cx: &Context<'_>, edges: &[u32]) -> Option<(String, Current, C
     let largest = circuit
         .sources
         .iter()
-        .filter(|source| source.kind == crate::design::Kind::Battery && circuit.part[source.minus as usize] == part)
+        .filter(|source| {
+            source.kind == crate::design::Kind::Battery && circuit.part[source.minus as usize] == part
+        })
         .flat_map(|source| circuit.metal.graph.at(source.minus))
         .map(|(edge, _)| total(*edge))
         .reduce(Current::max)?;

@@ -41,7 +41,10 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
         }
     }
     for port in circuit.ports.iter().filter(|port| port.source) {
-        let Some(own) = circuit.sources.iter().find(|source| !source.tap && source.members.first() == Some(&port.component))
+        let Some(own) = circuit
+            .sources
+            .iter()
+            .find(|source| !source.tap && source.members.first() == Some(&port.component))
         else {
             continue;
         };
@@ -55,7 +58,8 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
             if own.members.contains(&mate.component) {
                 continue;
             }
-            served |= named.contains(&mate.component) || meant[circuit.metal.node(mate.minus) as usize] == meant[own.minus as usize];
+            served |= named.contains(&mate.component)
+                || meant[circuit.metal.node(mate.minus) as usize] == meant[own.minus as usize];
             other.get_or_insert(mate.component);
         }
         if let (false, Some(other)) = (served, other) {
@@ -99,9 +103,11 @@ fn finding(cx: &Context<'_>, port: &Port, source: ComponentId) -> Finding {
         .iter()
         .find(|port| port.component == to && port.source)
         .map_or_else(|| cx.name(to).into(), |port| cx.design.terminal_name(port.minus));
-    let goal = circuit.ports.iter().find(|port| port.component == to && (port.source || port.component == source));
+    let goal =
+        circuit.ports.iter().find(|port| port.component == to && (port.source || port.component == source));
     let from = circuit.metal.node(port.minus);
-    let stray = goal.and_then(|goal| circuit.metal.graph.path(from, circuit.metal.node(goal.minus), |_| true));
+    let stray =
+        goal.and_then(|goal| circuit.metal.graph.path(from, circuit.metal.node(goal.minus), |_| true));
     let mut finding = cx
         .on_component(&RULE, port.component)
         .related(cx.name(source), cx.span(source), format!("feeds {}", cx.design.terminal_name(port.plus[0])))
@@ -112,11 +118,13 @@ fn finding(cx: &Context<'_>, port: &Port, source: ComponentId) -> Finding {
             let chain = Context::list(&cx.chain(&strays));
             for edge in &strays {
                 for wire in circuit.wires(*edge) {
-                    finding = finding.related(cx.wire_name(*wire), cx.wire_span(*wire), "a bond, not a return");
+                    finding =
+                        finding.related(cx.wire_name(*wire), cx.wire_span(*wire), "a bond, not a return");
                 }
                 if let EdgeKind::Data(id) = circuit.metal.edges[*edge as usize] {
                     let lead = &cx.design.data[id];
-                    finding = finding.related(lead.name.clone(), lead.place.span, "a data lead, not a return");
+                    finding =
+                        finding.related(lead.name.clone(), lead.place.span, "a data lead, not a return");
                 }
             }
             finding = finding

@@ -51,7 +51,9 @@ fn finding(cx: &Context<'_>, wire: WireId, carried: Current) -> Finding {
     }
     let largest = cx.largest_rating(&[], 0, permitted);
     let help = match (size, largest) {
-        (Some(size), Some(largest)) => format!("use {size} for {name}; or protect the positives that return through it with {largest} in all"),
+        (Some(size), Some(largest)) => format!(
+            "use {size} for {name}; or protect the positives that return through it with {largest} in all"
+        ),
         (Some(size), None) => format!("use {size} for {name}"),
         (None, _) => "divide the loads over several returns".into(),
     };

@@ -20,12 +20,16 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
     for waiver in cx.design.waivers.iter().filter(|waiver| waiver.until < cx.today) {
         let mut finding = cx
             .at(&RULE, &waiver.subject, waiver.place)
-            .headline(format!("the waiver of {} on {} ended on {}", waiver.rule, waiver.subject, waiver.until))
+            .headline(format!(
+                "the waiver of {} on {} ended on {}",
+                waiver.rule, waiver.subject, waiver.until
+            ))
             .label(format!("accepted until {}", waiver.until))
             .text("until", waiver.until.to_string())
             .text("waives", waiver.rule.clone())
             .help(format!("mend {}, or look at the reason again and give a new date", waiver.subject));
-        finding = finding.figure(waiver.until.to_string(), format!("last day; the reason given: {}", waiver.why));
+        finding =
+            finding.figure(waiver.until.to_string(), format!("last day; the reason given: {}", waiver.why));
         out.push(finding);
     }
 }

@@ -1,0 +1,54 @@
+//! Every rule's bad example as a user sees it, and its good example clean under all rules.
+
+use ohmward::check::{Judgement, Options, check};
+use ohmward::design::Date;
+use ohmward::render::{Human, Manner, Output};
+use ohmward::rules;
+use ohmward::text::MemoryFiles;
+
+fn judge(path: &str, text: &str) -> Judgement {
+    let files = MemoryFiles::default().with(path, text);
+    let Some(today) = Date::parse("2026-11-25") else { panic!("a day") };
+    check(path, &files, &Options::on(today))
+}
+
+fn shown(judgement: &Judgement, manner: Manner) -> String {
+    let human = Human { manner, width: 100 };
+    let mut out = Vec::new();
+    human.design(judgement, &mut out).expect("memory takes it");
+    String::from_utf8(out).expect("UTF-8")
+}
+
+#[test]
+fn every_bad_example_as_it_is_drawn() {
+    let mut settings = insta::Settings::clone_current();
+    settings.set_prepend_module_to_snapshot(false);
+    settings.set_snapshot_path("drawn");
+    for rule in rules::ALL {
+        let judgement = judge("design.loom", rule.bad);
+        settings.bind(|| {
+            insta::assert_snapshot!(
+                rule.id,
+                shown(&judgement, Manner::Drawn { color: false, unicode: true })
+            );
+        });
+    }
+}
+
+#[test]
+fn a_missing_fuse_as_it_is_told_to_a_screen_reader() {
+    let Some(rule) = rules::find("protection.missing") else { panic!("the rule is there") };
+    insta::assert_snapshot!(shown(&judge("design.loom", rule.bad), Manner::Told));
+}
+
+#[test]
+fn every_example_is_judged_by_its_own_rule_alone() {
+    for rule in rules::ALL {
+        let found: Vec<&str> =
+            judge("design.loom", rule.bad).findings.iter().map(|finding| finding.rule).collect();
+        assert!(found.contains(&rule.id), "{}: {found:?}", rule.id);
+        let mut left = judge("design.loom", rule.good).findings;
+        left.retain(|finding| finding.waived.is_none());
+        assert!(left.is_empty(), "{}: {left:?}", rule.id);
+    }
+}
