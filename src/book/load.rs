@@ -167,7 +167,7 @@ impl Draft {
     fn rule(&mut self, reader: &mut Reader<'_>, key: &Spanned<DeString<'_>>, value: &Value<'_>) {
         let id = key.get_ref();
         let Some(id) = RULE_IDS.iter().find(|known| *known == id) else {
-            reader.unknown(key.span(), "rule", id, RULE_IDS);
+            reader.unknown(key.span(), "rule", id, &RULE_IDS);
             return;
         };
         let Some(table) = reader.table(value, id) else { return };

@@ -1,64 +1,9 @@
-//! The ids of all rules, for the settings that a book may have for them.
+//! The ids of the rules that a book can have settings for.
 
-/// Every rule's id, sorted. A book may set what it says of these and no others.
-pub const RULE_IDS: &[&str] = &[
-    "battery.discharge",
-    "battery.mixed",
-    "battery.takeoff",
-    "battery.tap",
-    "bond.extra",
-    "bond.undersize",
-    "charging.cold",
-    "charging.current",
-    "charging.lockout",
-    "charging.voltage",
-    "colour.convention",
-    "conductor.drop",
-    "conductor.overloaded",
-    "conductor.small",
-    "conductor.unequal",
-    "connection.loose",
-    "connection.overrated",
-    "connection.polarity",
-    "connection.short",
-    "connection.voltage",
-    "cutoff.misused",
-    "expect.failed",
-    "isolation.live",
-    "isolation.lost",
-    "meter.bypassed",
-    "meter.overcounted",
-    "meter.overrange",
-    "meter.reversed",
-    "meter.silent",
-    "meter.uncounted",
-    "meter.unpowered",
-    "plug.exposed",
-    "protection.breaking-capacity",
-    "protection.each-battery",
-    "protection.far",
-    "protection.in-return",
-    "protection.missing",
-    "protection.oversize",
-    "protection.polarity",
-    "protection.selectivity",
-    "protection.slow",
-    "protection.type",
-    "protection.undersize",
-    "protection.voltage",
-    "reading.differs",
-    "return.bypass",
-    "return.missing",
-    "return.single-failure",
-    "return.undersize",
-    "solar.cold",
-    "solar.strings",
-    "source.orphaned",
-    "terminal.crowded",
-    "terminal.hole",
-    "terminal.order",
-    "terminal.size",
-    "unknown.rating",
-    "waiver.expired",
-    "waiver.unused",
-];
+use std::sync::LazyLock;
+
+use crate::syntax::words;
+
+/// Every rule's id but those of the language itself, sorted.
+pub static RULE_IDS: LazyLock<Vec<&'static str>> =
+    LazyLock::new(|| words::RULE_IDS.iter().copied().filter(|id| !id.starts_with("language.")).collect());

@@ -28,7 +28,7 @@ pub(crate) use graph::NONE;
 use metal::{Absent, Metal};
 pub(crate) use metal::{EdgeKind, Port};
 pub(crate) use meter::{MeterView, Side};
-use sources::Strings;
+use sources::Ground;
 pub(crate) use sources::{Fault, Source, Subject};
 pub(crate) use stretch::{Hit, Origin};
 
@@ -76,21 +76,25 @@ impl<'d> Circuit<'d> {
     /// Builds the circuit, sets shorts and reversed polarity aside, and computes all that the rules share.
     pub(crate) fn new(design: &'d Design, book: &'d Book) -> Self {
         let mut absent = Absent::default();
-        let mut faults = sources::shorts(design, &mut absent);
-        faults.extend(sources::polarity(design, &mut absent));
-        Self::build(design, book, &absent, faults)
+        let (ground, faults) = sources::set_aside(design, &mut absent);
+        Self::build(design, book, ground, &absent, faults)
     }
 
     /// The circuit with nothing set aside, for what only the absence of something sets off.
     pub(crate) fn whole(design: &'d Design, book: &'d Book) -> Self {
-        Self::build(design, book, &Absent::default(), Vec::new())
+        let absent = Absent::default();
+        Self::build(design, book, Ground::new(design, &absent), &absent, Vec::new())
     }
 
-    fn build(design: &'d Design, book: &'d Book, absent: &Absent, faults: Vec<Fault>) -> Self {
-        let metal = Metal::new(design, absent);
-        let single = sources::singles(design, &metal, absent);
-        let strings = Strings::find(design, &metal, &single);
-        let sources = strings.join(design, &metal, &single);
+    fn build(
+        design: &'d Design,
+        book: &'d Book,
+        ground: Ground,
+        absent: &Absent,
+        faults: Vec<Fault>,
+    ) -> Self {
+        let sources = ground.sources(design);
+        let Ground { metal, singles: single, strings } = ground;
         let part = metal.graph.components(|_| true);
         let n_parts = part.iter().max().map_or(0, |most| *most as usize + 1);
         let mut live = vec![false; n_parts];

@@ -188,56 +188,99 @@ impl<'s> Growing<'s> {
     }
 }
 
-/// Finds every short, and sets its subject aside.
-pub(crate) fn shorts(design: &Design, absent: &mut Absent) -> Vec<Fault> {
+/// A design's metal with its sources, as single components.
+#[derive(Debug)]
+pub(crate) struct Ground {
+    pub(crate) metal: Metal,
+    pub(crate) singles: Vec<Source>,
+    pub(crate) strings: Strings,
+}
+
+impl Ground {
+    pub(crate) fn new(design: &Design, absent: &Absent) -> Self {
+        let metal = Metal::new(design, absent);
+        let singles = singles(design, &metal, absent);
+        let strings = Strings::find(design, &metal, &singles);
+        Self { metal, singles, strings }
+    }
+
+    pub(crate) fn sources(&self, design: &Design) -> Vec<Source> {
+        self.strings.join(design, &self.metal, &self.singles)
+    }
+}
+
+/// Sets every short and every wrong polarity aside; gives what is left with the faults.
+pub(crate) fn set_aside(design: &Design, absent: &mut Absent) -> (Ground, Vec<Fault>) {
+    let mut ground = Ground::new(design, absent);
     let mut faults = Vec::new();
     for _ in 0..MOST_ROUNDS {
-        let metal = Metal::new(design, absent);
-        let sources = singles(design, &metal, absent);
-        if !has_circle(&metal.graph.components(|_| true), &sources) {
-            return faults;
+        if !has_circle(&ground.metal.graph.components(|_| true), &ground.singles) {
+            break;
         }
-        let still = |edge: u32| !matches!(metal.edges[edge as usize], EdgeKind::Run(_));
-        if has_circle(&metal.graph.components(still), &sources) {
-            faults.extend(short_without_wire(&metal, &sources, absent));
+        faults.extend(shorts(design, &ground, absent));
+        ground = Ground::new(design, absent);
+    }
+    let reversed = reversed_wires(design, &ground, absent);
+    if !reversed.is_empty() {
+        for fault in &reversed {
+            if let Fault::Polarity { subject: Subject::Wire(wire), .. } = fault {
+                absent.wires.insert(*wire);
+            }
+        }
+        faults.extend(reversed);
+        ground = Ground::new(design, absent);
+    }
+    for _ in 0..MOST_ROUNDS {
+        let Some(fault) = joined_poles(design, &ground, absent) else { break };
+        faults.push(fault);
+        ground = Ground::new(design, absent);
+    }
+    (ground, faults)
+}
+
+/// The shorts of a design, set aside: those of bolted metal alone first, else those that wires close.
+fn shorts(design: &Design, ground: &Ground, absent: &mut Absent) -> Vec<Fault> {
+    let Ground { metal, singles: sources, .. } = ground;
+    let still = |edge: u32| !matches!(metal.edges[edge as usize], EdgeKind::Run(_));
+    if has_circle(&metal.graph.components(still), sources) {
+        return short_without_wire(metal, sources, absent).into_iter().collect();
+    }
+    let mut faults = Vec::new();
+    let mut growing = Growing::new(metal.n_nodes, sources);
+    let mut wires: Vec<(u32, WireId, u32)> = Vec::new();
+    for (edge, kind) in metal.edges.iter().enumerate() {
+        let (a, b) = metal.graph.ends(edge as u32);
+        match kind {
+            EdgeKind::Run(run) => wires.extend(
+                metal.runs[*run as usize]
+                    .iter()
+                    .map(|wire| (design.wires[*wire].place.order, *wire, edge as u32)),
+            ),
+            _ => growing.join(a, b),
+        }
+    }
+    wires.sort_unstable();
+    let mut refused = FxHashSet::default();
+    for (_, wire, edge) in wires {
+        if refused.contains(&edge) {
             continue;
         }
-        let mut growing = Growing::new(metal.n_nodes, &sources);
-        let mut wires: Vec<(u32, WireId, u32)> = Vec::new();
-        for (edge, kind) in metal.edges.iter().enumerate() {
-            let (a, b) = metal.graph.ends(edge as u32);
-            match kind {
-                EdgeKind::Run(run) => wires.extend(
-                    metal.runs[*run as usize]
-                        .iter()
-                        .map(|wire| (design.wires[*wire].place.order, *wire, edge as u32)),
-                ),
-                _ => growing.join(a, b),
-            }
+        let (a, b) = metal.graph.ends(edge);
+        if growing.joined.find_mut(a) == growing.joined.find_mut(b) {
+            continue;
         }
-        wires.sort_unstable();
-        let mut refused = FxHashSet::default();
-        for (_, wire, edge) in wires {
-            if refused.contains(&edge) {
-                continue;
-            }
-            let (a, b) = metal.graph.ends(edge);
-            if growing.joined.find_mut(a) == growing.joined.find_mut(b) {
-                continue;
-            }
-            let Some(way) = growing.way(a, b).or_else(|| growing.way(b, a)) else {
-                growing.join(a, b);
-                continue;
-            };
-            refused.insert(edge);
-            if let EdgeKind::Run(run) = metal.edges[edge as usize] {
-                absent.wires.extend(metal.runs[run as usize].iter().copied());
-            }
-            faults.push(Fault::Short {
-                subject: Subject::Wire(wire),
-                sources: way.iter().map(|source| sources[*source as usize].component).collect(),
-            });
+        let Some(way) = growing.way(a, b).or_else(|| growing.way(b, a)) else {
+            growing.join(a, b);
+            continue;
+        };
+        refused.insert(edge);
+        if let EdgeKind::Run(run) = metal.edges[edge as usize] {
+            absent.wires.extend(metal.runs[run as usize].iter().copied());
         }
+        faults.push(Fault::Short {
+            subject: Subject::Wire(wire),
+            sources: way.iter().map(|source| sources[*source as usize].component).collect(),
+        });
     }
     faults
 }
@@ -434,33 +477,13 @@ impl Poles {
     }
 }
 
-/// Finds wires and batteries of the wrong polarity, and sets them aside.
-pub(crate) fn polarity(design: &Design, absent: &mut Absent) -> Vec<Fault> {
-    let metal = Metal::new(design, absent);
-    let single = singles(design, &metal, absent);
-    let strings = Strings::find(design, &metal, &single);
-    let sources: Vec<Source> =
-        strings.join(design, &metal, &single).into_iter().filter(|source| !source.tap).collect();
-    let mut faults = reversed_wires(design, &metal, &strings, &sources, absent);
-    for fault in &faults {
-        if let Fault::Polarity { subject: Subject::Wire(wire), .. } = fault {
-            absent.wires.insert(*wire);
-        }
-    }
-    faults.extend(joined_poles(design, absent));
-    faults
-}
-
-fn reversed_wires(
-    design: &Design,
-    metal: &Metal,
-    strings: &Strings,
-    sources: &[Source],
-    absent: &Absent,
-) -> Vec<Fault> {
+/// Wires that lead a pole to the wrong one.
+fn reversed_wires(design: &Design, ground: &Ground, absent: &Absent) -> Vec<Fault> {
+    let Ground { metal, strings, .. } = ground;
+    let sources: Vec<Source> = ground.sources(design).into_iter().filter(|source| !source.tap).collect();
     let mut own = vec![Poles::default(); metal.n_nodes];
     let mut at_node: Vec<Vec<(ComponentId, bool, bool)>> = vec![Vec::new(); metal.n_nodes];
-    for source in sources {
+    for source in &sources {
         own[source.minus as usize].source_minus += 1;
         at_node[source.minus as usize].push((source.members[0], true, false));
         for plus in &source.plus {
@@ -549,80 +572,74 @@ fn reversed_wires(
 }
 
 /// What still joins one source's positive to another's negative, string links apart: the wire that first does, or the later
-/// battery where no wire does.
-fn joined_poles(design: &Design, absent: &mut Absent) -> Vec<Fault> {
-    let mut faults = Vec::new();
-    for _ in 0..MOST_ROUNDS {
-        let metal = Metal::new(design, absent);
-        let single = singles(design, &metal, absent);
-        let strings = Strings::find(design, &metal, &single);
-        let sources = strings.join(design, &metal, &single);
-        let mut poles: Vec<(Option<ComponentId>, Option<ComponentId>)> = vec![(None, None); metal.n_nodes];
-        for source in sources.iter().filter(|source| !source.tap) {
-            poles[source.minus as usize].1.get_or_insert(source.members[0]);
-            for plus in &source.plus {
-                poles[*plus as usize].0.get_or_insert(source.component);
-            }
-        }
-        let mut joined: UnionFind<u32> = UnionFind::new(metal.n_nodes);
-        let mut edges: Vec<(bool, u32, u32)> = Vec::new();
-        for (edge, kind) in metal.edges.iter().enumerate() {
-            if strings.links.contains(&(edge as u32)) {
-                continue;
-            }
-            let order = match kind {
-                EdgeKind::Run(run) => metal.runs[*run as usize]
-                    .iter()
-                    .map(|wire| design.wires[*wire].place.order)
-                    .min()
-                    .unwrap_or(0),
-                _ => 0,
-            };
-            edges.push((matches!(kind, EdgeKind::Run(_)), order, edge as u32));
-        }
-        edges.sort_unstable();
-        let both = |row: (Option<ComponentId>, Option<ComponentId>)| row.0.zip(row.1);
-        let mut clash = poles.iter().find_map(|row| both(*row)).map(|pair| (None, pair));
-        for (is_run, _, edge) in edges {
-            if clash.is_some() {
-                break;
-            }
-            let (a, b) = metal.graph.ends(edge);
-            let (a, b) = (joined.find_mut(a), joined.find_mut(b));
-            let (of_a, of_b) = (poles[a as usize], poles[b as usize]);
-            let merged = (of_a.0.or(of_b.0), of_a.1.or(of_b.1));
-            joined.union(a, b);
-            poles[joined.find_mut(a) as usize] = merged;
-            clash = both(merged).map(|pair| (is_run.then_some(edge), pair));
-        }
-        let Some((edge, (plus, minus))) = clash else { return faults };
-        let run = edge.and_then(|edge| match metal.edges[edge as usize] {
-            EdgeKind::Run(run) => Some(run),
-            _ => None,
-        });
-        match run {
-            Some(run) => {
-                for wire in &metal.runs[run as usize] {
-                    absent.wires.insert(*wire);
-                }
-                faults.push(Fault::Polarity {
-                    subject: Subject::Wire(metal.runs[run as usize][0]),
-                    component: plus,
-                    positive: true,
-                    source: Some(minus),
-                });
-            }
-            None => {
-                let later = plus.max(minus);
-                absent.components.insert(later);
-                faults.push(Fault::Polarity {
-                    subject: Subject::Component(later),
-                    component: later,
-                    positive: later == plus,
-                    source: Some(plus.min(minus)),
-                });
-            }
+/// battery where no wire does. It is set aside.
+fn joined_poles(design: &Design, ground: &Ground, absent: &mut Absent) -> Option<Fault> {
+    let Ground { metal, strings, .. } = ground;
+    let sources = ground.sources(design);
+    let mut poles: Vec<(Option<ComponentId>, Option<ComponentId>)> = vec![(None, None); metal.n_nodes];
+    for source in sources.iter().filter(|source| !source.tap) {
+        poles[source.minus as usize].1.get_or_insert(source.members[0]);
+        for plus in &source.plus {
+            poles[*plus as usize].0.get_or_insert(source.component);
         }
     }
-    faults
+    let mut joined: UnionFind<u32> = UnionFind::new(metal.n_nodes);
+    let mut edges: Vec<(bool, u32, u32)> = Vec::new();
+    for (edge, kind) in metal.edges.iter().enumerate() {
+        if strings.links.contains(&(edge as u32)) {
+            continue;
+        }
+        let order = match kind {
+            EdgeKind::Run(run) => metal.runs[*run as usize]
+                .iter()
+                .map(|wire| design.wires[*wire].place.order)
+                .min()
+                .unwrap_or(0),
+            _ => 0,
+        };
+        edges.push((matches!(kind, EdgeKind::Run(_)), order, edge as u32));
+    }
+    edges.sort_unstable();
+    let both = |row: (Option<ComponentId>, Option<ComponentId>)| row.0.zip(row.1);
+    let mut clash = poles.iter().find_map(|row| both(*row)).map(|pair| (None, pair));
+    for (is_run, _, edge) in edges {
+        if clash.is_some() {
+            break;
+        }
+        let (a, b) = metal.graph.ends(edge);
+        let (a, b) = (joined.find_mut(a), joined.find_mut(b));
+        let (of_a, of_b) = (poles[a as usize], poles[b as usize]);
+        let merged = (of_a.0.or(of_b.0), of_a.1.or(of_b.1));
+        joined.union(a, b);
+        poles[joined.find_mut(a) as usize] = merged;
+        clash = both(merged).map(|pair| (is_run.then_some(edge), pair));
+    }
+    let (edge, (plus, minus)) = clash?;
+    let run = edge.and_then(|edge| match metal.edges[edge as usize] {
+        EdgeKind::Run(run) => Some(run),
+        _ => None,
+    });
+    Some(match run {
+        Some(run) => {
+            for wire in &metal.runs[run as usize] {
+                absent.wires.insert(*wire);
+            }
+            Fault::Polarity {
+                subject: Subject::Wire(metal.runs[run as usize][0]),
+                component: plus,
+                positive: true,
+                source: Some(minus),
+            }
+        }
+        None => {
+            let later = plus.max(minus);
+            absent.components.insert(later);
+            Fault::Polarity {
+                subject: Subject::Component(later),
+                component: later,
+                positive: later == plus,
+                source: Some(plus.min(minus)),
+            }
+        }
+    })
 }
