@@ -448,10 +448,9 @@ impl<'d> Circuit<'d> {
         nodes.sort_unstable();
         for node in nodes {
             for (edge, other) in graph.at(node) {
-                if let EdgeKind::Device(id) = self.metal.edges[*edge as usize] {
-                    if !zone.contains(other) {
-                        devices.push(id);
-                    }
+                match self.metal.edges[*edge as usize] {
+                    EdgeKind::Device(id) if !zone.contains(other) => devices.push(id),
+                    _ => {}
                 }
             }
         }
@@ -513,7 +512,7 @@ impl<'d> Circuit<'d> {
                 ) && !origin.nodes.contains(&node))
         });
         let nodes: Vec<u32> = feed.into_iter().filter(|node| !origin.nodes.contains(node)).collect();
-        (!nodes.is_empty()).then(|| Origin {
+        (!nodes.is_empty()).then_some(Origin {
             component: origin.component,
             nodes,
             battery: false,

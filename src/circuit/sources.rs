@@ -438,8 +438,9 @@ impl Strings {
                     || metal.terminals[*node as usize].iter().any(|terminal| {
                         let id = design.terminals[*terminal].component;
                         let kind = design.components[id].kind;
-                        !(members.contains(&id) && matches!(kind, Kind::Battery | Kind::Solar))
-                            && !matches!(kind, Kind::Post | Kind::Fuse | Kind::Breaker)
+                        let member = members.contains(&id) && matches!(kind, Kind::Battery | Kind::Solar);
+                        let hardware = matches!(kind, Kind::Post | Kind::Fuse | Kind::Breaker);
+                        !(member || hardware)
                     })
             });
             if other {

@@ -221,8 +221,8 @@ fn distances(
     let mut distance = vec![f64::INFINITY; graph.n_nodes()];
     let mut sheathed = vec![true; graph.n_nodes()];
     let mut heap = BinaryHeap::new();
-    for node in 0..n_origins.min(graph.n_nodes()) {
-        distance[node] = 0.0;
+    for (node, distance) in distance.iter_mut().enumerate().take(n_origins) {
+        *distance = 0.0;
         heap.push(Reverse((0_u64, node as u32)));
     }
     while let Some(Reverse((key, node))) = heap.pop() {

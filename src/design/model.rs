@@ -1078,7 +1078,8 @@ impl Date {
             return None;
         }
         let date = Self { year: year.parse().ok()?, month: month.parse().ok()?, day: day.parse().ok()? };
-        let leap = date.year % 4 == 0 && (date.year % 100 != 0 || date.year % 400 == 0);
+        let leap =
+            date.year.is_multiple_of(4) && (!date.year.is_multiple_of(100) || date.year.is_multiple_of(400));
         let days = match date.month {
             1 | 3 | 5 | 7 | 8 | 10 | 12 => 31,
             4 | 6 | 9 | 11 => 30,

@@ -369,7 +369,7 @@ impl<'c> Context<'c> {
             Some(_) => None,
             None => Some(self.suitable_type(None, part, room).0),
         };
-        self.book.ratings(kind).iter().copied().filter(|rating| rating.within(room)).next_back()
+        self.book.ratings(kind).iter().copied().rfind(|rating| rating.within(room))
     }
 
     /// The smallest size of the wire's own series that carries a current as the wire is laid.

@@ -69,11 +69,8 @@ fn strangers(cx: &Context<'_>, view: &MeterView) -> Vec<ComponentId> {
 fn wrong_side(cx: &Context<'_>, view: &MeterView, id: ComponentId) -> Finding {
     let (name, meter) = (cx.name(id), cx.name(view.meter));
     let pole = if view.positive { "positive" } else { "negative" };
-    let (wrong, right) = if view.batteries && !view.counts.contains(&id) || !view.batteries {
-        ("bat", "sys")
-    } else {
-        ("sys", "bat")
-    };
+    let (wrong, right) =
+        if !view.batteries || !view.counts.contains(&id) { ("bat", "sys") } else { ("sys", "bat") };
     let what = if view.batteries && !view.counts.contains(&id) { "battery's" } else { "wrong" };
     cx.on_component(&RULE, id)
         .headline(format!("{name} is not counted by {meter}: its {pole} is on the {what} side of the shunt"))

@@ -36,40 +36,29 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
 
 fn finding(cx: &Context<'_>, wire: WireId, hit: &Hit) -> Finding {
     let circuit = cx.circuit;
-    let origin = &circuit.origins[hit.origin as usize];
-    let (name, source) = (cx.wire_name(wire), cx.name(origin.component));
-    let from = cx.origin_words(hit);
-    let length = circuit.hit_length(hit, wire);
-    let distance = circuit.distance(hit);
-    let ceiling = cx.permitted(wire);
-    let part = circuit.part[circuit.wire_nodes(wire).0 as usize];
-    let demand = cx.demand_beyond(hit.edge, &origin.nodes) * circuit.share(wire);
+    let spot = super::Spot::new(cx, wire, hit);
+    let super::Spot { from, length, distance, ceiling, .. } = &spot;
+    let (name, source) = (cx.wire_name(wire), cx.name(spot.source));
     let (devices, _) = circuit.followers(hit);
     let movable = match devices.as_slice() {
-        [only] if current(circuit.device_rating(*only)).within(ceiling) => {
+        [only] if current(circuit.device_rating(*only)).within(*ceiling) => {
             Some(format!("move {} to within {distance} of {from}", cx.name(*only)))
         }
         _ => None,
     };
-    let device = cx.fitting(Some(origin.component), part, ceiling, demand).tell();
+    let device = spot.fitting.tell();
     let fit = device.unwrap_or_else(|| "a protective device".into());
-    let sheathed = cx.book.distance(origin.battery, true);
+    let sheathed = cx.book.distance(circuit.origins[hit.origin as usize].battery, true);
     let sheathe = if !hit.sheathed && length.within(sheathed) {
         format!("; or sheathe the run over its whole length, for which {sheathed} is allowed")
     } else {
         String::new()
     };
-    let limit = match (origin.battery, hit.sheathed) {
-        (true, true) => "distance.battery-sheathed",
-        (true, false) => "distance.battery-bare",
-        (false, true) => "distance.other-sheathed",
-        (false, false) => "distance.other-bare",
-    };
     let mut finding = cx
         .on_wire(&RULE, wire)
         .headline(format!("{name} ends {length} from {from}, beyond the {distance} allowed before a device"))
         .label(format!("{} long, its far end {length} from {from}", cx.design.wires[wire].length))
-        .related(source, cx.span(origin.component), cx.push(origin.component));
+        .related(source, cx.span(spot.source), cx.push(spot.source));
     for device in devices.iter().take(4) {
         finding = finding.related(
             cx.name(*device),
@@ -90,5 +79,5 @@ fn finding(cx: &Context<'_>, wire: WireId, hit: &Hit) -> Finding {
         })
         .figure(length.to_string(), format!("from {from} to the far end of {name}, along the conductors"));
     finding = finding.figure(cx.ampacity(wire).to_string(), format!("ampacity of {name}: {}", cx.made(wire)));
-    cx.limit_figure(finding, limit)
+    cx.limit_figure(finding, spot.limit)
 }

@@ -31,16 +31,10 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
 }
 
 fn finding(cx: &Context<'_>, wire: WireId, hit: &Hit) -> Finding {
-    let circuit = cx.circuit;
-    let origin = &circuit.origins[hit.origin as usize];
-    let (name, source) = (cx.wire_name(wire), cx.name(origin.component));
-    let from = cx.origin_words(hit);
+    let spot = super::Spot::new(cx, wire, hit);
+    let super::Spot { from, distance, ceiling, demand, fitting, .. } = &spot;
+    let (name, source) = (cx.wire_name(wire), cx.name(spot.source));
     let ampacity = cx.ampacity(wire);
-    let ceiling = cx.permitted(wire);
-    let part = circuit.part[circuit.wire_nodes(wire).0 as usize];
-    let demand = cx.demand_beyond(hit.edge, &origin.nodes) * circuit.share(wire);
-    let distance = circuit.distance(hit);
-    let fitting = cx.fitting(Some(origin.component), part, ceiling, demand);
     let help = match fitting.tell() {
         Some(device) => format!("fit {device}, within {distance} of {from}, ahead of {name}"),
         None => match fitting.largest {
@@ -54,25 +48,18 @@ fn finding(cx: &Context<'_>, wire: WireId, hit: &Hit) -> Finding {
             ),
         },
     };
-    let limit = match (origin.battery, hit.sheathed) {
-        (true, true) => "distance.battery-sheathed",
-        (true, false) => "distance.battery-bare",
-        (false, true) => "distance.other-sheathed",
-        (false, false) => "distance.other-bare",
-    };
-    let length = circuit.hit_length(hit, wire);
     let mut finding = cx
         .on_wire(&RULE, wire)
         .headline(format!("{name} runs from {from} with no protective device"))
         .label(format!("{} long, carries {ampacity}, and nothing on it opens", cx.design.wires[wire].length))
-        .related(source, cx.span(origin.component), cx.push(origin.component))
+        .related(source, cx.span(spot.source), cx.push(spot.source))
         .number("ampacity_a", ampacity.as_amps())
         .number("permitted_a", ceiling.as_amps())
-        .number("length_m", length.as_metres())
+        .number("length_m", spot.length.as_metres())
         .number("limit_m", distance.as_metres())
         .text("source", source)
         .help(help);
-    if let Some(fault) = cx.fault(origin.component) {
+    if let Some(fault) = cx.fault(spot.source) {
         finding = finding.number("fault_a", fault.as_amps());
     }
     if let Some(largest) = fitting.ratings.last() {
@@ -82,5 +69,5 @@ fn finding(cx: &Context<'_>, wire: WireId, hit: &Hit) -> Finding {
     if 0.0 < demand.as_amps() {
         finding = finding.figure(demand.to_string(), "taken by what it feeds, by the ratings");
     }
-    cx.limit_figure(finding, limit)
+    cx.limit_figure(finding, spot.limit)
 }

@@ -85,8 +85,7 @@ fn polarised(cx: &Context<'_>, id: ComponentId, edge: u32) -> Option<Finding> {
 /// The first unlimited source (or else any) on one side of a breaker, by name.
 fn faces(cx: &Context<'_>, node: u32, without: u32) -> String {
     let circuit = cx.circuit;
-    let reached: rustc_hash::FxHashSet<u32> =
-        circuit.metal.graph.reach(&[node], |edge, _| edge != without).into_iter().collect();
+    let reached = super::side(cx, node, without);
     circuit
         .sources
         .iter()
@@ -98,8 +97,7 @@ fn faces(cx: &Context<'_>, node: u32, without: u32) -> String {
 /// Sum of the prospective currents of the sources reached from a node without an edge.
 fn prospective(cx: &Context<'_>, node: u32, without: u32) -> Micro {
     let circuit = cx.circuit;
-    let reached: rustc_hash::FxHashSet<u32> =
-        circuit.metal.graph.reach(&[node], |edge, _| edge != without).into_iter().collect();
+    let reached = super::side(cx, node, without);
     circuit
         .sources
         .iter()
