@@ -55,8 +55,10 @@ fn fleet(criterion: &mut Criterion) {
         bencher.iter_batched(
             || (),
             |()| {
-                let found: usize =
-                    all.par_iter().map(|files| check("generated.loom", files, &options()).findings.len()).sum();
+                let found: usize = all
+                    .par_iter()
+                    .map(|files| check("generated.loom", files, &options()).findings.len())
+                    .sum();
                 black_box(found)
             },
             BatchSize::SmallInput,

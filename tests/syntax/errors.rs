@@ -32,7 +32,13 @@ fn words_name_the_nearest_right_one() {
     one("part p is fuze 40 A\n", WORD, 2, "fuze", "`fuse`");
     one("assume strand class-3\n", WORD, 2, "class-3", "`class-2`");
     one("assume ambient 30 C\nassume ambient 20 C\n", WORD, 3, "ambient", "keep one");
-    one("post p\nwaive return.bypas on p because \"x\" until 2027-01-01\n", WORD, 3, "return.bypas", "`return.bypass`");
+    one(
+        "post p\nwaive return.bypas on p because \"x\" until 2027-01-01\n",
+        WORD,
+        3,
+        "return.bypas",
+        "`return.bypass`",
+    );
     one("load l 12 V 5 W\nmode m {\n l onn\n}\n", WORD, 4, "onn", "`on`");
     one("battery b 12 V\nmode m {\n b open\n}\n", WORD, 4, "open", "13.1 V");
     one("wire w form a to a 10 mm2 1 m\npost a\n", WORD, 2, "form", "`from`");
@@ -62,7 +68,13 @@ fn units_show_the_right_form() {
     one("charger c in 12 V out 12 V 30 A isolated efficiency 120 %\n", UNIT, 2, "120 %", "100 %");
     one("zone z ambient 30\n", UNIT, 2, "30", "`ambient 30 C`");
     one("zone z ambient 30 °C\n", UNIT, 2, "°C", "`ambient 30 C`");
-    one("post p\nwaive return.bypass on p because \"x\" until 2027-02-30\n", UNIT, 3, "2027-02-30", "year, month and day");
+    one(
+        "post p\nwaive return.bypass on p because \"x\" until 2027-02-30\n",
+        UNIT,
+        3,
+        "2027-02-30",
+        "year, month and day",
+    );
     one("battery b 12 V\nset b absorption 14 A\n", UNIT, 3, "14 A", "`absorption 14 V`");
     one("post a\nwire w from a to a 10 mm2 400000 m\n", UNIT, 3, "400000 m", "100000 m");
 }
@@ -82,7 +94,13 @@ fn names_are_declared_once_and_known() {
     one("post p\nload l 12 V 5 W returns p\n", NAME, 3, "p", "a chassis");
     one("load l 12 V 5 W zone attic\n", NAME, 2, "attic", "nothing in this design");
     one("battery b 12 V\nload l 12 V 1 W\nmeter t 10 A counts b l\n", NAME, 4, "l", "not both");
-    one("battery b 12 V\nload l 12 V 1 W\ndata d from b.data to l.+ 1 m\n", NAME, 4, "+", "have a `data` terminal");
+    one(
+        "battery b 12 V\nload l 12 V 1 W\ndata d from b.data to l.+ 1 m\n",
+        NAME,
+        4,
+        "+",
+        "have a `data` terminal",
+    );
     one("switch s 10 A pair s\n", NAME, 2, "s", "the other `switch`");
     one("fuse f = holder 40 A\npart holdr is fuse blade\n", NAME, 2, "holder", "`holdr`");
     one("fuse f = p 40 A\npart p is load 12 V\n", NAME, 2, "p", "`load f = p`");

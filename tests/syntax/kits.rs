@@ -21,7 +21,9 @@ fn a_kit_is_placed_with_its_values() {
     assert_eq!(names, ["b", "rear/F1", "rear/lamp", "rear/frame"]);
     let components: Vec<_> = design.components.iter().collect();
     assert!(matches!(&components[1].body, Body::Fuse(fuse) if fuse.rating == Current::amps(7.5)));
-    assert!(matches!(&components[2].body, Body::Load(load) if load.nominal == Some(Voltage::volts(24.0)) && load.returns.is_some()));
+    assert!(
+        matches!(&components[2].body, Body::Load(load) if load.nominal == Some(Voltage::volts(24.0)) && load.returns.is_some())
+    );
     assert_eq!(components[2].label.as_deref(), Some("rear lamp"));
     assert!(components[2].zone.is_some());
     let wire = design.wires.iter().next().expect("a wire");
@@ -48,9 +50,15 @@ fn kits_fit_kits_and_hand_their_values_on() {
     let ends: Vec<String> = design.wires.iter().map(|one| design.terminal_name(one.to.terminal)).collect();
     assert_eq!(ends, ["top", "o/own"]);
     assert!(design.wires.iter().all(|one| one.zones.len() == 1));
-    let fits: Vec<(&str, Option<usize>)> = design.fits.iter().map(|fit| (fit.name.as_str(), fit.parent.map(Id::index))).collect();
+    let fits: Vec<(&str, Option<usize>)> =
+        design.fits.iter().map(|fit| (fit.name.as_str(), fit.parent.map(Id::index))).collect();
     assert_eq!(fits, [("o", None), ("o/a", Some(0)), ("o/b", Some(0))]);
-    let mut orders: Vec<u32> = design.components.iter().map(|one| one.place.order).chain(design.wires.iter().map(|one| one.place.order)).collect();
+    let mut orders: Vec<u32> = design
+        .components
+        .iter()
+        .map(|one| one.place.order)
+        .chain(design.wires.iter().map(|one| one.place.order))
+        .collect();
     orders.sort_unstable();
     orders.dedup();
     assert_eq!(orders.len(), 6);
@@ -59,7 +67,9 @@ fn kits_fit_kits_and_hand_their_values_on() {
 #[test]
 fn a_kit_is_judged_even_where_nothing_fits_it() {
     check(
-        &headed("post top\nkit k (p: terminal, i: current) {\n  fuse F blade\n  bolt F.lod to $p\n  bolt F.line to top\n  wire w from $p to F.load $i 1 m\n  mode m {\n  F open\n  }\n  load l 12 V 5 W $q\n}\n"),
+        &headed(
+            "post top\nkit k (p: terminal, i: current) {\n  fuse F blade\n  bolt F.lod to $p\n  bolt F.line to top\n  wire w from $p to F.load $i 1 m\n  mode m {\n  F open\n  }\n  load l 12 V 5 W $q\n}\n",
+        ),
         &[
             ("language.missing", 4, "F", "A`"),
             ("language.name", 5, "lod", "`F.load`"),
@@ -75,7 +85,9 @@ fn a_kit_is_judged_even_where_nothing_fits_it() {
 fn arguments_suit_their_parameters() {
     let kit = "kit k (p: terminal, i: current) {\n  fuse F $i blade\n  bolt F.line to $p\n}\npost a\n";
     check(
-        &headed(&format!("{kit}fit k as x (p = a, i = 5 V)\nfit k as y (p = a)\nfit k as z (p = a, i = 5 A, n = 1 A)\nfit k as v (p = b, i = 5 A)\nfit kk as w (p = a, i = 5 A)\nbolt w/F.load to a\n")),
+        &headed(&format!(
+            "{kit}fit k as x (p = a, i = 5 V)\nfit k as y (p = a)\nfit k as z (p = a, i = 5 A, n = 1 A)\nfit k as v (p = b, i = 5 A)\nfit kk as w (p = a, i = 5 A)\nbolt w/F.load to a\n"
+        )),
         &[
             ("language.unit", 7, "5 V", "takes a current"),
             ("language.missing", 8, "y", "`i`"),
@@ -98,10 +110,16 @@ fn a_word_from_the_fit_is_told_where_it_is_written() {
 #[test]
 fn libraries_bring_parts_and_kits() {
     let others = [
-        ("lib/a.loom", "library a \"A\"\nuse \"b.loom\"\nkit k (p: terminal) {\n  fuse F = f 5 A\n  bolt F.line to $p\n}\n"),
+        (
+            "lib/a.loom",
+            "library a \"A\"\nuse \"b.loom\"\nkit k (p: terminal) {\n  fuse F = f 5 A\n  bolt F.line to $p\n}\n",
+        ),
         ("lib/b.loom", "library b \"B\"\npart f is fuse 10 A blade volts 32 V\n"),
     ];
-    let loaded = with("design d \"t\"\nuse \"lib/a.loom\"\nuse \"lib/b.loom\"\npost p\nfit k as x (p = p)\nfuse G = f\n", &others);
+    let loaded = with(
+        "design d \"t\"\nuse \"lib/a.loom\"\nuse \"lib/b.loom\"\npost p\nfit k as x (p = p)\nfuse G = f\n",
+        &others,
+    );
     assert_eq!(shown(&loaded), "");
     let design = loaded.design.expect("a design");
     assert_eq!(design.components.len(), 3);
@@ -112,7 +130,11 @@ fn libraries_bring_parts_and_kits() {
 
 #[test]
 fn a_use_that_leads_nowhere_is_told() {
-    let others = [("not.loom", "design e \"t\"\n"), ("bad.loom", "library b \"B\"\npart f is fuse 10 blade\npost p\n"), ("bytes.loom", "")];
+    let others = [
+        ("not.loom", "design e \"t\"\n"),
+        ("bad.loom", "library b \"B\"\npart f is fuse 10 blade\npost p\n"),
+        ("bytes.loom", ""),
+    ];
     let text = "design d \"t\"\nuse \"none.loom\"\nuse \"../x.loom\"\nuse \"/x.loom\"\nuse \"not.loom\"\nuse \"bad.loom\"\nuse \"it.loom\"\n";
     check_loaded(
         &with(text, &others),
@@ -141,7 +163,10 @@ fn libraries_in_a_circle_are_told_once() {
 
 #[test]
 fn two_libraries_with_one_name_are_told() {
-    let others = [("a.loom", "library a \"A\"\npart f is fuse 1 A\n"), ("b.loom", "library b \"B\"\npart f is fuse 2 A\n")];
+    let others = [
+        ("a.loom", "library a \"A\"\npart f is fuse 1 A\n"),
+        ("b.loom", "library b \"B\"\npart f is fuse 2 A\n"),
+    ];
     let loaded = with("design d \"t\"\nuse \"a.loom\"\nuse \"b.loom\"\n", &others);
     check_loaded(&loaded, &[("language.name", 3, "\"b.loom\"", "another name")]);
     let loaded = with("design d \"t\"\nuse \"a.loom\"\npost f\n", &others);

@@ -12,7 +12,11 @@ use super::{check, headed, loaded, shown};
 fn kits_in_a_circle_are_told_once() {
     check(
         &headed("kit a {\n  fit b as x\n}\nkit b {\n  fit a as y\n}\nfit a as z\nbolt z/x/y/q.+ to z\n"),
-        &[("language.limit", 6, "a", "a → b → a"), ("language.name", 9, "z/x/y/q", "names there"), ("language.name", 9, "z", "z/NAME")],
+        &[
+            ("language.limit", 6, "a", "a → b → a"),
+            ("language.name", 9, "z/x/y/q", "names there"),
+            ("language.name", 9, "z", "z/NAME"),
+        ],
     );
 }
 
@@ -56,7 +60,9 @@ fn bytes_that_are_no_text_are_told() {
     let files = MemoryFiles::default().with("it.loom", b"design d \"t\"\n\xff".to_vec());
     let loaded = load("it.loom", &files, &LoadOptions::default());
     assert!(loaded.unreadable.is_some_and(|why| why.contains("offset 13") && why.contains("line 2")));
-    let files = MemoryFiles::default().with("it.loom", "design d \"t\"\nuse \"l.loom\"\n").with("l.loom", b"\xff".to_vec());
+    let files = MemoryFiles::default()
+        .with("it.loom", "design d \"t\"\nuse \"l.loom\"\n")
+        .with("l.loom", b"\xff".to_vec());
     let loaded = load("it.loom", &files, &LoadOptions::default());
     assert_eq!(loaded.problems.iter().map(|one| one.rule).collect::<Vec<_>>(), ["language.use"]);
     let loaded = load("none.loom", &files, &LoadOptions::default());

@@ -16,7 +16,9 @@ fn loaded(text: &str) -> Loaded {
 
 /// Loads one text as `it.loom` beside other files.
 fn with(text: &str, others: &[(&str, &str)]) -> Loaded {
-    let files = others.iter().fold(MemoryFiles::default().with("it.loom", text), |files, (path, text)| files.with(*path, *text));
+    let files = others
+        .iter()
+        .fold(MemoryFiles::default().with("it.loom", text), |files, (path, text)| files.with(*path, *text));
     load("it.loom", &files, &LoadOptions { most_elements: 10_000 })
 }
 
@@ -34,7 +36,13 @@ fn shown(loaded: &Loaded) -> String {
         let source = loaded.sources.get(problem.span.file);
         let line = source.line_column(problem.span.start).line;
         let under = source.slice(problem.span);
-        all += &format!("{} {}:{line} «{under}» {} | {}\n", problem.rule, source.path(), problem.headline, problem.help);
+        all += &format!(
+            "{} {}:{line} «{under}» {} | {}\n",
+            problem.rule,
+            source.path(),
+            problem.headline,
+            problem.help
+        );
     }
     all
 }

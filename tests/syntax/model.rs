@@ -1,8 +1,8 @@
 //! What a right text says.
 
 use ohmward::design::{
-    Body, Chemistry, Claim, Colour, Demand, Ending, Feed, FuseType, Hardware, Kind, LimitValue, Measured, ModeState, SettingValue,
-    TerminalRole,
+    Body, Chemistry, Claim, Colour, Demand, Ending, Feed, FuseType, Hardware, Kind, LimitValue, Measured,
+    ModeState, SettingValue, TerminalRole,
 };
 use ohmward::units::{Current, Gauge, Length, Power, Size, Voltage};
 
@@ -13,11 +13,21 @@ const WAGTAIL: &str = include_str!("wagtail.loom");
 #[test]
 fn the_small_design_of_the_language_page_is_read_whole() {
     let wagtail = design(WAGTAIL);
-    assert_eq!((wagtail.name.as_str(), wagtail.title.as_str()), ("wagtail", "Mobile library: engine charging for the reading lights"));
+    assert_eq!(
+        (wagtail.name.as_str(), wagtail.title.as_str()),
+        ("wagtail", "Mobile library: engine charging for the reading lights")
+    );
     assert_eq!(wagtail.book.as_ref().map(|book| book.0.as_str()), Some("common-practice"));
     assert_eq!(wagtail.assume.ambient.map(|one| one.as_celsius()), Some(30.0));
     assert_eq!(wagtail.assume.insulation.map(|one| one.as_celsius()), Some(105.0));
-    let counts = [wagtail.zones.len(), wagtail.components.len(), wagtail.wires.len(), wagtail.joints.len(), wagtail.modes.len(), wagtail.expects.len()];
+    let counts = [
+        wagtail.zones.len(),
+        wagtail.components.len(),
+        wagtail.wires.len(),
+        wagtail.joints.len(),
+        wagtail.modes.len(),
+        wagtail.expects.len(),
+    ];
     assert_eq!(counts, [1, 12, 13, 2, 2, 1]);
     let by_name = |name: &str| wagtail.components.iter().find(|one| one.name == name).expect("a component");
     let Body::Battery(house) = &by_name("house").body else { panic!("a battery") };
@@ -27,25 +37,44 @@ fn the_small_design_of_the_language_page_is_read_whole() {
     assert_eq!(house.capacity.map(|one| one.as_amp_hours()), Some(200.0));
     let Body::Charger(booster) = &by_name("booster").body else { panic!("a charger") };
     assert_eq!((booster.feed, booster.common, booster.outputs), (Feed::Dc, false, 1));
-    assert_eq!((booster.input_current, booster.output_current), (Some(Current::amps(30.0)), Current::amps(25.0)));
+    assert_eq!(
+        (booster.input_current, booster.output_current),
+        (Some(Current::amps(30.0)), Current::amps(25.0))
+    );
     let Body::Fuse(fuse) = &by_name("F3").body else { panic!("a fuse") };
     assert_eq!((fuse.kind, fuse.volts), (Some(FuseType::ClassT), Some(Voltage::volts(125.0))));
     assert_eq!(fuse.breaks.first().map(|one| one.current), Some(Current::amps(20_000.0)));
     let Body::Bar(bar) = &by_name("plus-bar").body else { panic!("a bar") };
     assert_eq!((bar.thread, bar.studs, bar.rating), (Some(8.0), Some(6), Some(Current::amps(250.0))));
     let Body::Meter(meter) = &by_name("tally").body else { panic!("a meter") };
-    assert_eq!(meter.counts.iter().map(|id| wagtail.components[*id].name.as_str()).collect::<Vec<_>>(), ["house"]);
+    assert_eq!(
+        meter.counts.iter().map(|id| wagtail.components[*id].name.as_str()).collect::<Vec<_>>(),
+        ["house"]
+    );
     assert_eq!(meter.drop, Some(Voltage::volts(0.05)));
     let first = wagtail.wires.iter().next().expect("a wire");
     assert_eq!(first.zones.len(), 1);
     assert_eq!(wagtail.terminal_name(first.from.terminal), "crank.+");
-    assert_eq!((first.size, first.length), (Size::Metric(ohmward::units::Area::mm2(10.0)), Length::metres(0.15)));
+    assert_eq!(
+        (first.size, first.length),
+        (Size::Metric(ohmward::units::Area::mm2(10.0)), Length::metres(0.15))
+    );
     assert_eq!(first.colour.map(|one| one.base), Some(Colour::Red));
     let driving = wagtail.modes.iter().next().expect("a mode");
     assert_eq!(driving.title.as_deref(), Some("engine running"));
     let states: Vec<ModeState> = driving.lines.iter().map(|line| line.state).collect();
-    assert_eq!(states, [ModeState::Voltage(Voltage::volts(14.2)), ModeState::Voltage(Voltage::volts(13.3)), ModeState::On, ModeState::Off]);
-    assert!(matches!(wagtail.expects[0].claim, Claim::Reads { current, .. } if current == Current::amps(25.0)));
+    assert_eq!(
+        states,
+        [
+            ModeState::Voltage(Voltage::volts(14.2)),
+            ModeState::Voltage(Voltage::volts(13.3)),
+            ModeState::On,
+            ModeState::Off
+        ]
+    );
+    assert!(
+        matches!(wagtail.expects[0].claim, Claim::Reads { current, .. } if current == Current::amps(25.0))
+    );
 }
 
 #[test]
@@ -100,8 +129,13 @@ fn words_that_look_like_units_are_properties_where_they_stand() {
     let shore = components.next().expect("a charger");
     assert_eq!(shore.label.as_deref(), Some("shore"));
     let roles: Vec<TerminalRole> = shore.terminals(&design).map(|row| row.1).collect();
-    assert_eq!(roles, [TerminalRole::OutPlus, TerminalRole::OutMinus, TerminalRole::Enable, TerminalRole::Data]);
-    let Some(Body::Fuse(fuse)) = design.components.iter().last().map(|one| &one.body) else { panic!("a fuse") };
+    assert_eq!(
+        roles,
+        [TerminalRole::OutPlus, TerminalRole::OutMinus, TerminalRole::Enable, TerminalRole::Data]
+    );
+    let Some(Body::Fuse(fuse)) = design.components.iter().last().map(|one| &one.body) else {
+        panic!("a fuse")
+    };
     assert_eq!(fuse.breaks.len(), 2);
     assert_eq!(fuse.breaks[1].at, Some(Voltage::volts(58.0)));
 }
@@ -119,7 +153,9 @@ fn parts_give_defaults_and_hardware() {
     let Body::Fuse(fuse) = &all[0].body else { panic!("a fuse") };
     assert_eq!((fuse.rating, fuse.kind), (Current::amps(40.0), Some(FuseType::Blade)));
     assert_eq!(all[0].hardware.len(), 2);
-    assert!(matches!(all[0].hardware[0], (TerminalRole::Line, Hardware::Stud { thread, torque: Some(_) }) if thread == 8.0));
+    assert!(
+        matches!(all[0].hardware[0], (TerminalRole::Line, Hardware::Stud { thread, torque: Some(_) }) if thread == 8.0)
+    );
     let Body::Load(load) = &all[1].body else { panic!("a load") };
     assert_eq!((load.demand, load.critical), (Some(Demand::Current(Current::amps(2.0))), true));
     assert_eq!(all[1].label.as_deref(), Some("lamp"));
@@ -171,7 +207,9 @@ fn claims_and_readings_and_waivers() {
          note w \"see # here\"\nnote d \"the whole\"\n\
          waive return.bypass on w because \"x\" until 2027-03-31\nwaive unknown.rating on d until 2027-03-31 because \"y\"\nwaive conductor.small on line:12 because \"z\" until 2027-03-31\n",
     ));
-    assert!(matches!(design.expects[0].claim, Claim::Reads { current, .. } if current == Current::amps(-5.0)));
+    assert!(
+        matches!(design.expects[0].claim, Claim::Reads { current, .. } if current == Current::amps(-5.0))
+    );
     assert!(matches!(design.expects[3].claim, Claim::Below(..)));
     assert_eq!(design.readings[0].by.as_deref(), Some("A \"B\" C"));
     assert!(matches!(design.readings[2].measured, Measured::Drop(..)));
@@ -203,7 +241,10 @@ fn the_table_agrees_with_the_model() {
     assert_eq!(ohmward::syntax::words::FUSE_TYPES, FuseType::WORDS.map(|row| row.0));
     assert!(ohmward::syntax::words::RULE_IDS.is_sorted());
     let docs = reference.kinds.iter().flat_map(|kind| kind.properties.iter().map(|row| row.doc));
-    assert!(docs.chain(reference.statements.iter().map(|row| row.doc)).all(|doc| !doc.is_empty() && !doc.ends_with('.')));
+    assert!(
+        docs.chain(reference.statements.iter().map(|row| row.doc))
+            .all(|doc| !doc.is_empty() && !doc.ends_with('.'))
+    );
 }
 
 #[test]

@@ -19,14 +19,42 @@ fn run(bytes: impl Into<Vec<u8>>) {
         let source = loaded.sources.get(problem.span.file);
         let (start, end) = (problem.span.start as usize, problem.span.end as usize);
         assert!(source.text().get(start..end).is_some(), "a span off its text: {problem:?}");
-        assert!(!problem.headline.is_empty() && !problem.help.is_empty() && !problem.label.is_empty(), "{problem:?}");
+        assert!(
+            !problem.headline.is_empty() && !problem.help.is_empty() && !problem.label.is_empty(),
+            "{problem:?}"
+        );
         assert!(!problem.subject.is_empty(), "{problem:?}");
     }
 }
 
 fn token() -> impl Strategy<Value = String> {
     let units: Vec<String> = reference().units.iter().map(|unit| format!("12 {}", unit.word)).collect();
-    let marks = ["{", "}", "{\n", "\n}\n", "(", ")", "=", ",", ":", "\n", "\\\n", "\"", "#", "$", ".", "/", "-", "é", "\u{0}", "\"a\"", "2/0", "4,2", "-5", "2027-03-31"];
+    let marks = [
+        "{",
+        "}",
+        "{\n",
+        "\n}\n",
+        "(",
+        ")",
+        "=",
+        ",",
+        ":",
+        "\n",
+        "\\\n",
+        "\"",
+        "#",
+        "$",
+        ".",
+        "/",
+        "-",
+        "é",
+        "\u{0}",
+        "\"a\"",
+        "2/0",
+        "4,2",
+        "-5",
+        "2027-03-31",
+    ];
     let names = ["a", "b.+", "a.1", "x/y", "$p", "a/b.line", "house", "M8", "x", "red/black", "ring-M8"];
     let words: Vec<String> = reserved().iter().map(ToString::to_string).collect();
     let others: Vec<String> = marks.iter().chain(&names).map(ToString::to_string).collect();
