@@ -72,6 +72,8 @@ pub(crate) struct Metal {
     pub(crate) runs: Vec<Vec<WireId>>,
     pub(crate) edges: Vec<EdgeKind>,
     pub(crate) graph: Multigraph,
+    /// Wires that have both ends on one node, by that node.
+    pub(crate) idle: FxHashMap<u32, Vec<WireId>>,
     /// The edge of each wire; `NONE` for one that is absent or has both ends on one node.
     pub(crate) edge_of_wire: Vec<u32>,
 }
@@ -101,6 +103,7 @@ impl Metal {
             runs: Vec::new(),
             edges: Vec::new(),
             graph: Multigraph::default(),
+            idle: FxHashMap::default(),
             edge_of_wire: vec![NONE; design.wires.len()],
         };
         metal.join(design, absent);
@@ -113,6 +116,7 @@ impl Metal {
         for (id, wire) in design.wires.entries().filter(|(id, _)| !absent.wires.contains(id)) {
             let (a, b) = (self.node(wire.from.terminal), self.node(wire.to.terminal));
             if a == b {
+                self.idle.entry(a).or_default().push(id);
                 continue;
             }
             let edge = *run_of.entry((a.min(b), a.max(b))).or_insert_with(|| {
@@ -192,36 +196,45 @@ impl Metal {
         !matches!(self.edges[edge as usize], EdgeKind::Device(_) | EdgeKind::Cutoff(_))
     }
 
-    /// Of the edges that `keep` accepts, those that are left when dead ends are taken away, one by one, that do not end
-    /// at one of `anchors`.
+    /// Of the edges that `keep` accepts, those on some simple way between two of `anchors`.
     pub(crate) fn between(&self, anchors: &FxHashSet<u32>, keep: impl Fn(u32) -> bool) -> FxHashSet<u32> {
-        let roots: Vec<u32> = anchors.iter().copied().collect();
+        let mut roots: Vec<u32> = anchors.iter().copied().collect();
+        roots.sort_unstable();
         let nodes = self.graph.reach(&roots, |edge, _| keep(edge));
-        let mut edges: FxHashSet<u32> = FxHashSet::default();
-        let mut degree: FxHashMap<u32, u32> = FxHashMap::default();
+        let local: FxHashMap<u32, u32> =
+            nodes.iter().enumerate().map(|(at, node)| (*node, at as u32)).collect();
+        let mut edges = Vec::new();
         for node in &nodes {
-            let ways = self.graph.at(*node).iter().filter(|(edge, _)| keep(*edge));
-            let mut n = 0;
-            for (edge, _) in ways {
-                edges.insert(*edge);
-                n += 1;
-            }
-            degree.insert(*node, n);
+            let own = self.graph.at(*node).iter().filter(|(edge, other)| node < other && keep(*edge));
+            edges.extend(own.map(|row| row.0));
         }
-        let mut ends: Vec<u32> =
-            nodes.iter().copied().filter(|node| degree[node] == 1 && !anchors.contains(node)).collect();
-        while let Some(node) = ends.pop() {
-            let last = self.graph.at(node).iter().find(|(edge, _)| edges.contains(edge)).copied();
-            let Some((edge, other)) = last else { continue };
-            edges.remove(&edge);
-            if let Some(n) = degree.get_mut(&other) {
-                *n -= 1;
-                if *n == 1 && !anchors.contains(&other) {
-                    ends.push(other);
-                }
-            }
+        let ends = edges
+            .iter()
+            .map(|edge| {
+                let (a, b) = self.graph.ends(*edge);
+                (local[&a], local[&b])
+            })
+            .collect();
+        let inner = Multigraph::new(nodes.len(), ends);
+        let part = inner.components(|_| true);
+        let blocks = inner.blocks(|_| true);
+        let mut below: Vec<u32> = nodes.iter().map(|node| u32::from(anchors.contains(node))).collect();
+        let mut all: FxHashMap<u32, u32> = FxHashMap::default();
+        for (at, n) in below.iter().enumerate() {
+            *all.entry(part[at]).or_default() += n;
         }
-        edges
+        let mut found = FxHashSet::default();
+        for block in &blocks.all {
+            let ways = || block.nodes.iter().skip(1).map(|node| below[*node as usize]);
+            let sum: u32 = ways().sum();
+            let beyond = all[&part[block.nodes[0] as usize]] - sum;
+            let n_sides = ways().filter(|n| 0 < *n).count() + usize::from(0 < beyond);
+            if 1 < n_sides {
+                found.extend(block.edges.iter().map(|edge| edges[*edge as usize]));
+            }
+            below[block.nodes[0] as usize] += sum;
+        }
+        found
     }
 }
 

@@ -257,8 +257,10 @@ impl<'d> Circuit<'d> {
 
     /// A wire's part of what its run carries, by conductance.
     pub(crate) fn share(&self, wire: WireId) -> f64 {
-        let Some(edge) = self.edge(wire) else { return 1.0 };
-        let wires = self.wires(edge);
+        let wires = match self.edge(wire) {
+            Some(edge) => self.wires(edge),
+            None => self.metal.idle.get(&self.wire_nodes(wire).0).map_or(&[][..], Vec::as_slice),
+        };
         if wires.len() < 2 {
             return 1.0;
         }
@@ -301,11 +303,15 @@ impl<'d> Circuit<'d> {
         }
     }
 
-    /// Length of an edge and whether it is sheathed; what is no wire has no length.
+    /// Length of an edge and whether it is sheathed; what is no wire has no length. Of wires side by side the shortest
+    /// counts, and of equally short ones all have to be sheathed.
     pub(crate) fn length_of(&self, edge: u32) -> (Length, bool) {
-        let wires = self.wires(edge).iter().map(|wire| &self.design.wires[*wire]);
-        let shortest = wires.min_by(|a, b| a.length.as_metres().total_cmp(&b.length.as_metres()));
-        shortest.map_or((Length::metres(0.0), true), |wire| (wire.length, wire.sheathed))
+        let wires = || self.wires(edge).iter().map(|wire| &self.design.wires[*wire]);
+        let Some(shortest) = wires().map(|wire| wire.length.as_metres()).reduce(f64::min) else {
+            return (Length::metres(0.0), true);
+        };
+        let sheathed = wires().filter(|wire| wire.length.as_metres() <= shortest).all(|wire| wire.sheathed);
+        (Length::metres(shortest), sheathed)
     }
 
     pub(crate) fn is_short_link(&self, edge: u32) -> bool {
@@ -323,11 +329,6 @@ impl<'d> Circuit<'d> {
     /// A cranking wire that the book exempts.
     pub(crate) fn is_exempt(&self, wire: WireId) -> bool {
         self.cranking[wire.index()] && self.book.cranking_exempt()
-    }
-
-    /// A link inside a string.
-    pub(crate) fn is_string_link(&self, edge: u32) -> bool {
-        self.links.contains(&edge)
     }
 
     // --- What can flow ----------------------------------------------------------------------------------------------
@@ -402,6 +403,19 @@ impl<'d> Circuit<'d> {
         }
     }
 
+    /// The stretches that a wire is on; one with both ends on one node of a stretch is on it, and on no way to a device.
+    pub(crate) fn hits_of_wire(&self, wire: WireId) -> Vec<Hit> {
+        if let Some(edge) = self.edge(wire) {
+            return self.hits(edge).copied().collect();
+        }
+        let node = self.wire_nodes(wire).0;
+        if self.absent_wires.contains(&wire) || self.metal.idle.is_empty() {
+            return Vec::new();
+        }
+        let near = |(number, origin): (usize, &Origin)| stretch::nearest(self, origin, node, number as u32);
+        self.origins.iter().enumerate().filter_map(near).collect()
+    }
+
     /// The stretches that an edge is on.
     pub(crate) fn hits(&self, edge: u32) -> impl Iterator<Item = &Hit> {
         self.hits_of.get(&edge).into_iter().flatten().map(|at| &self.hits[*at as usize])
@@ -409,18 +423,27 @@ impl<'d> Circuit<'d> {
 
     /// From the origin to the far end of one wire of the run.
     pub(crate) fn hit_length(&self, hit: &Hit, wire: WireId) -> Length {
-        hit.length - self.length_of(hit.edge).0 + self.design.wires[wire].length
+        hit.near + self.design.wires[wire].length
     }
 
-    /// The book's distance for a hit.
-    pub(crate) fn distance(&self, hit: &Hit) -> Length {
+    /// Sheathed all along, the wire itself included.
+    pub(crate) fn is_sheathed(&self, hit: &Hit, wire: WireId) -> bool {
+        hit.sheathed && self.design.wires[wire].sheathed
+    }
+
+    /// The book's distance for a wire on a stretch.
+    pub(crate) fn distance(&self, hit: &Hit, wire: WireId) -> Length {
         let battery = self.origins[hit.origin as usize].battery;
-        if hit.link { self.book.bank_link() } else { self.book.distance(battery, hit.sheathed) }
+        if hit.link {
+            self.book.bank_link()
+        } else {
+            self.book.distance(battery, self.is_sheathed(hit, wire))
+        }
     }
 
-    /// Whether a hit keeps to its distance; a bank's links do by their own length.
+    /// Whether a wire keeps to its distance; a bank's links do by their own length.
     pub(crate) fn is_near(&self, hit: &Hit, wire: WireId) -> bool {
-        hit.link || self.hit_length(hit, wire).within(self.distance(hit))
+        hit.link || self.hit_length(hit, wire).within(self.distance(hit, wire))
     }
 
     /// What an edge on a permitted stretch has to bear.
@@ -430,6 +453,9 @@ impl<'d> Circuit<'d> {
 
     /// Devices that follow an edge on the stretch of one origin, and limited sources that join beyond it.
     pub(crate) fn followers(&self, hit: &Hit) -> (Vec<ComponentId>, Vec<ComponentId>) {
+        if hit.edge == NONE {
+            return (Vec::new(), Vec::new());
+        }
         let graph = &self.metal.graph;
         let origin = &self.origins[hit.origin as usize];
         let zone: FxHashSet<u32> =

@@ -32,9 +32,9 @@ pub(crate) struct Hit {
     pub(crate) edge: u32,
     /// Number of the origin.
     pub(crate) origin: u32,
-    /// From the origin to the far end.
-    pub(crate) length: Length,
-    /// Every wire on the way is sheathed, this one included.
+    /// From the origin to the nearer end.
+    pub(crate) near: Length,
+    /// Every wire on the way to there is sheathed.
     pub(crate) sheathed: bool,
     /// Some protective device follows.
     pub(crate) followed: bool,
@@ -105,6 +105,28 @@ impl Weight {
     }
 }
 
+/// Whether an edge can be passed from its first end, or else from its second: a cutoff only from its line side.
+fn leaves(circuit: &Circuit<'_>, edge: u32, from_first: bool) -> bool {
+    from_first || !matches!(circuit.metal.edges[edge as usize], EdgeKind::Cutoff(_))
+}
+
+/// The hit of a wire with both ends on `node`, where an origin reaches it.
+pub(crate) fn nearest(circuit: &Circuit<'_>, origin: &Origin, node: u32, number: u32) -> Option<Hit> {
+    let mut scratch = Scratch::new(circuit);
+    let zone = Zone::new(circuit, origin, &mut scratch);
+    let at = zone.nodes.iter().position(|other| *other == node)?;
+    Some(Hit {
+        edge: NONE,
+        origin: number,
+        near: Length::metres(zone.distance[at]),
+        sheathed: zone.sheathed[at],
+        followed: false,
+        devices: 0,
+        joining: 0,
+        link: false,
+    })
+}
+
 /// Whether a stretch runs on over an edge, away from `node`.
 pub(crate) fn passes(circuit: &Circuit<'_>, edge: u32, node: u32) -> bool {
     match circuit.metal.edges[edge as usize] {
@@ -115,54 +137,76 @@ pub(crate) fn passes(circuit: &Circuit<'_>, edge: u32, node: u32) -> bool {
     }
 }
 
-fn zone(circuit: &Circuit<'_>, number: u32, origin: &Origin, scratch: &mut Scratch) -> Vec<Hit> {
-    let graph = &circuit.metal.graph;
-    let nodes = graph.reach(&origin.nodes, |edge, node| passes(circuit, edge, node));
-    for (at, node) in nodes.iter().enumerate() {
-        scratch.local[*node as usize] = at as u32;
-    }
-    let mut edges = Vec::new();
-    let mut weight = vec![Weight::default(); nodes.len()];
-    for (at, node) in nodes.iter().enumerate() {
-        for (edge, other) in graph.at(*node) {
-            let inside = scratch.local[*other as usize] != NONE;
-            match circuit.metal.edges[*edge as usize] {
-                EdgeKind::Device(_) if !inside => {
-                    weight[at].n_devices += 1;
-                    weight[at].devices += circuit.metal.capacity(circuit.design, *edge).forth;
+/// All that an origin reaches before a device.
+struct Zone {
+    nodes: Vec<u32>,
+    edges: Vec<u32>,
+    /// The zone's own graph: its nodes and edges by position.
+    inner: Multigraph,
+    weight: Vec<Weight>,
+    distance: Vec<f64>,
+    sheathed: Vec<bool>,
+}
+
+impl Zone {
+    fn new(circuit: &Circuit<'_>, origin: &Origin, scratch: &mut Scratch) -> Self {
+        let graph = &circuit.metal.graph;
+        let nodes = graph.reach(&origin.nodes, |edge, node| passes(circuit, edge, node));
+        for (at, node) in nodes.iter().enumerate() {
+            scratch.local[*node as usize] = at as u32;
+        }
+        let mut edges = Vec::new();
+        let mut weight = vec![Weight::default(); nodes.len()];
+        for (at, node) in nodes.iter().enumerate() {
+            for (edge, other) in graph.at(*node) {
+                let inside = scratch.local[*other as usize] != NONE;
+                match circuit.metal.edges[*edge as usize] {
+                    EdgeKind::Device(_) if !inside => {
+                        weight[at].n_devices += 1;
+                        weight[at].devices += circuit.metal.capacity(circuit.design, *edge).forth;
+                    }
+                    EdgeKind::Device(_) => {}
+                    _ if inside
+                        && passes(circuit, *edge, *node)
+                        && (node < other || !passes(circuit, *edge, *other)) =>
+                    {
+                        edges.push(*edge);
+                    }
+                    _ => {}
                 }
-                EdgeKind::Device(_) => {}
-                _ if inside
-                    && passes(circuit, *edge, *node)
-                    && (node < other || !passes(circuit, *edge, *other)) =>
-                {
-                    edges.push(*edge);
-                }
-                _ => {}
             }
+            if let Some((n, rating)) = scratch.fused.get(node) {
+                weight[at].n_devices += n;
+                weight[at].devices += rating;
+            }
+            weight[at].joining += scratch.limited.get(node).copied().unwrap_or(0);
         }
-        if let Some((n, rating)) = scratch.fused.get(node) {
-            weight[at].n_devices += n;
-            weight[at].devices += rating;
+        for node in &origin.nodes {
+            weight[scratch.local[*node as usize] as usize].n_origins += 1;
         }
-        weight[at].joining += scratch.limited.get(node).copied().unwrap_or(0);
+        let ends: Vec<(u32, u32)> = edges
+            .iter()
+            .map(|edge| {
+                let (a, b) = graph.ends(*edge);
+                (scratch.local[a as usize], scratch.local[b as usize])
+            })
+            .collect();
+        for node in &nodes {
+            scratch.local[*node as usize] = NONE;
+        }
+        let inner = Multigraph::new(nodes.len(), ends);
+        let (distance, sheathed) = distances(circuit, &inner, &edges, origin.nodes.len());
+        Self { nodes, edges, inner, weight, distance, sheathed }
     }
-    for node in &origin.nodes {
-        weight[scratch.local[*node as usize] as usize].n_origins += 1;
-    }
-    let ends: Vec<(u32, u32)> = edges
-        .iter()
-        .map(|edge| {
-            let (a, b) = graph.ends(*edge);
-            (scratch.local[a as usize], scratch.local[b as usize])
-        })
-        .collect();
-    for node in &nodes {
-        scratch.local[*node as usize] = NONE;
-    }
-    let inner = Multigraph::new(nodes.len(), ends);
-    let followed = follow(&inner, &weight);
-    let (distance, sheathed) = distances(circuit, &inner, &edges, origin.nodes.len());
+}
+
+fn zone(circuit: &Circuit<'_>, number: u32, origin: &Origin, scratch: &mut Scratch) -> Vec<Hit> {
+    let Zone { edges, inner, weight, distance, sheathed, .. } = Zone::new(circuit, origin, scratch);
+    let one_way = edges.iter().any(|edge| matches!(circuit.metal.edges[*edge as usize], EdgeKind::Cutoff(_)));
+    let followed = one_way
+        .then(|| follow_one_way(circuit, &inner, &edges, &weight, origin.nodes.len()))
+        .flatten()
+        .unwrap_or_else(|| follow(&inner, &weight));
     let links = links(circuit, origin, &edges);
     edges
         .iter()
@@ -170,13 +214,12 @@ fn zone(circuit: &Circuit<'_>, number: u32, origin: &Origin, scratch: &mut Scrat
         .map(|(at, edge)| {
             let (a, b) = inner.ends(at as u32);
             let near = if distance[a as usize] <= distance[b as usize] { a } else { b };
-            let (length, is_sheathed) = circuit.length_of(*edge);
             let beyond = followed[at];
             Hit {
                 edge: *edge,
                 origin: number,
-                length: Length::metres(distance[near as usize]) + length,
-                sheathed: sheathed[near as usize] && is_sheathed,
+                near: Length::metres(distance[near as usize]),
+                sheathed: sheathed[near as usize],
                 followed: 0 < beyond.n_devices,
                 devices: beyond.devices,
                 joining: beyond.joining,
@@ -211,6 +254,60 @@ fn follow(graph: &Multigraph, weight: &[Weight]) -> Vec<Weight> {
         .collect()
 }
 
+/// The same where a cutoff lets a way run in one direction only: every simple way is walked. `None` where there are too many.
+fn follow_one_way(
+    circuit: &Circuit<'_>,
+    graph: &Multigraph,
+    edges: &[u32],
+    weight: &[Weight],
+    n_origins: usize,
+) -> Option<Vec<Weight>> {
+    const MOST_STEPS: u32 = 200_000;
+    let mut ends: Vec<FxHashSet<u32>> = vec![FxHashSet::default(); edges.len()];
+    let mut steps = 0;
+    for origin in 0..n_origins as u32 {
+        let mut way: Vec<u32> = Vec::new();
+        let mut on_way = vec![false; graph.n_nodes()];
+        on_way[origin as usize] = true;
+        let mut stack = vec![(origin, 0_usize)];
+        while let Some((node, position)) = stack.last_mut() {
+            steps += 1;
+            if MOST_STEPS < steps {
+                return None;
+            }
+            let node = *node;
+            let Some((at, next)) = graph.at(node).get(*position).copied() else {
+                on_way[node as usize] = false;
+                way.pop();
+                stack.pop();
+                continue;
+            };
+            *position += 1;
+            let leaves = leaves(circuit, edges[at as usize], graph.ends(at).0 == node);
+            if !leaves || on_way[next as usize] {
+                continue;
+            }
+            on_way[next as usize] = true;
+            way.push(at);
+            stack.push((next, 0));
+            let weight = &weight[next as usize];
+            if 0 < weight.n_devices || 0 < weight.joining {
+                for edge in &way {
+                    ends[*edge as usize].insert(next);
+                }
+            }
+        }
+    }
+    let sum = |nodes: &FxHashSet<u32>| {
+        let mut sum = Weight::default();
+        let mut nodes: Vec<u32> = nodes.iter().copied().collect();
+        nodes.sort_unstable();
+        nodes.into_iter().for_each(|node| sum.add(weight[node as usize]));
+        sum
+    };
+    Some(ends.iter().map(sum).collect())
+}
+
 /// Shortest way from the origins (the first nodes of the zone) to each node, and whether it is sheathed all along.
 fn distances(
     circuit: &Circuit<'_>,
@@ -233,6 +330,9 @@ fn distances(
         for (at, next) in graph.at(node) {
             let (length, is_sheathed) = circuit.length_of(edges[*at as usize]);
             let there = here + length.as_metres();
+            if !leaves(circuit, edges[*at as usize], graph.ends(*at).0 == node) {
+                continue;
+            }
             if there < distance[*next as usize] {
                 distance[*next as usize] = there;
                 sheathed[*next as usize] = sheathed[node as usize] && is_sheathed;

@@ -275,6 +275,9 @@ impl<'c> Context<'c> {
 
     fn nearest_origin_node(&self, hit: &Hit) -> u32 {
         let origin = &self.circuit.origins[hit.origin as usize];
+        if hit.edge == crate::circuit::NONE {
+            return origin.nodes[0];
+        }
         let (a, b) = self.circuit.metal.graph.ends(hit.edge);
         origin.nodes.iter().copied().find(|node| *node == a || *node == b).unwrap_or(origin.nodes[0])
     }

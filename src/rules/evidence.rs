@@ -28,7 +28,8 @@ fn of_wire(cx: &Context<'_>, wire: WireId, ampacity_from: Vec<(f64, String)>) ->
         if role == Role::Live { circuit.share_of(wire, circuit.let_through(wire)) } else { Flow::None };
     let circulation = match edge {
         Some(edge) => circuit.circulation(edge).map(|amount| circuit.share_of(wire, amount)),
-        None => Some(Flow::None),
+        None if circuit.absent_wires.contains(&wire) => Some(Flow::None),
+        None => None,
     };
     let stretch = stretch(cx, wire);
     let permitted = cx.permitted(wire);
@@ -44,6 +45,10 @@ fn of_wire(cx: &Context<'_>, wire: WireId, ampacity_from: Vec<(f64, String)>) ->
     let protected_by = match (edge, let_through) {
         (Some(edge), Flow::Limited(_)) => {
             circuit.cut(edge).iter().map(|term| cx.name(term.component).to_string()).collect()
+        }
+        (None, Flow::Limited(_)) => {
+            let cut = circuit.cut_at(circuit.wire_nodes(wire).0);
+            cut.iter().map(|term| cx.name(term.component).to_string()).collect()
         }
         _ => Vec::new(),
     };
@@ -63,15 +68,14 @@ fn of_wire(cx: &Context<'_>, wire: WireId, ampacity_from: Vec<(f64, String)>) ->
 /// The worst of a wire's stretches: one that no device follows, else one that is too long, else the one with the most to bear.
 fn stretch(cx: &Context<'_>, wire: WireId) -> Option<StretchEvidence> {
     let circuit = cx.circuit;
-    let edge = circuit.edge(wire).filter(|edge| !circuit.is_string_link(*edge))?;
-    let worst = circuit.hits(edge).max_by_key(|hit| {
+    let worst = circuit.hits_of_wire(wire).into_iter().max_by_key(|hit| {
         (!hit.followed, !circuit.is_near(hit, wire), Circuit::burden(hit), std::cmp::Reverse(hit.origin))
     })?;
     let origin = &circuit.origins[worst.origin as usize];
     Some(StretchEvidence {
         source: cx.name(origin.component).into(),
-        length: circuit.hit_length(worst, wire),
-        limit: circuit.distance(worst),
+        length: circuit.hit_length(&worst, wire),
+        limit: circuit.distance(&worst, wire),
         followed: worst.followed,
         devices: current(worst.devices.min(UNLIMITED)),
     })

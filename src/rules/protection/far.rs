@@ -27,9 +27,9 @@ pub(in crate::rules) const RULE: Rule = Rule {
 fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
     let mut last = None;
     for (wire, hit) in super::stretched(cx) {
-        if hit.followed && !cx.circuit.is_near(hit, wire) && last != Some(wire) {
+        if hit.followed && !cx.circuit.is_near(&hit, wire) && last != Some(wire) {
             last = Some(wire);
-            out.push(finding(cx, wire, hit));
+            out.push(finding(cx, wire, &hit));
         }
     }
 }
@@ -49,7 +49,7 @@ fn finding(cx: &Context<'_>, wire: WireId, hit: &Hit) -> Finding {
     let device = spot.fitting.tell();
     let fit = device.unwrap_or_else(|| "a protective device".into());
     let sheathed = cx.book.distance(circuit.origins[hit.origin as usize].battery, true);
-    let sheathe = if !hit.sheathed && length.within(sheathed) {
+    let sheathe = if !circuit.is_sheathed(hit, wire) && length.within(sheathed) {
         format!("; or sheathe the run over its whole length, for which {sheathed} is allowed")
     } else {
         String::new()

@@ -25,7 +25,7 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
         // Two sources may leave one wire unprotected: that is said once.
         if !hit.followed && last != Some(wire) {
             last = Some(wire);
-            out.push(finding(cx, wire, hit));
+            out.push(finding(cx, wire, &hit));
         }
     }
 }

@@ -15,14 +15,13 @@ use super::Context;
 use super::context::Fitting;
 
 /// Every wire with each stretch that it is on, in order of wires; cranking wires that the book exempts are left out.
-fn stretched<'c>(cx: &Context<'c>) -> impl Iterator<Item = (WireId, &'c Hit)> + use<'c> {
+fn stretched<'c>(cx: &Context<'c>) -> impl Iterator<Item = (WireId, Hit)> + use<'c> {
     let circuit = cx.circuit;
     cx.design
         .wires
         .ids()
         .filter(move |wire| !circuit.is_exempt(*wire))
-        .filter_map(move |wire| Some((wire, circuit.edge(wire)?)))
-        .flat_map(move |(wire, edge)| circuit.hits(edge).map(move |hit| (wire, hit)))
+        .flat_map(move |wire| circuit.hits_of_wire(wire).into_iter().map(move |hit| (wire, hit)))
 }
 
 /// A wire on a stretch, with what a message about it needs.
@@ -50,13 +49,14 @@ impl Spot {
         let origin = &circuit.origins[hit.origin as usize];
         let ceiling = cx.permitted(wire);
         let part = circuit.part[circuit.wire_nodes(wire).0 as usize];
-        let demand = cx.demand_beyond(hit.edge, &origin.nodes) * circuit.share(wire);
+        let beyond = circuit.edge(wire).map(|edge| cx.demand_beyond(edge, &origin.nodes));
+        let demand = beyond.unwrap_or_default() * circuit.share(wire);
         Self {
             source: origin.component,
             from: cx.origin_words(hit),
             length: circuit.hit_length(hit, wire),
-            distance: circuit.distance(hit),
-            limit: match (origin.battery, hit.sheathed) {
+            distance: circuit.distance(hit, wire),
+            limit: match (origin.battery, circuit.is_sheathed(hit, wire)) {
                 (true, true) => "distance.battery-sheathed",
                 (true, false) => "distance.battery-bare",
                 (false, true) => "distance.other-sheathed",

@@ -1,5 +1,6 @@
 //! `protection.oversize`: more current can reach a wire for good than it carries.
 
+use crate::check::Role;
 use crate::circuit::{Circuit, CutTerm, Hit, Micro, UNLIMITED, current};
 use crate::design::WireId;
 use crate::findings::{Finding, Severity};
@@ -23,35 +24,33 @@ pub(in crate::rules) const RULE: Rule = Rule {
 
 fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
     let circuit = cx.circuit;
-    for (wire, _) in cx.design.wires.entries().filter(|(wire, _)| !circuit.is_exempt(*wire)) {
-        let Some(edge) = circuit.edge(wire) else { continue };
-        if circuit.is_string_link(edge) || !circuit.is_live(circuit.wire_nodes(wire).0) {
-            continue;
-        }
-        let mut on_stretch = false;
-        let mut worst: Option<(Micro, &Hit)> = None;
-        for hit in circuit.hits(edge) {
-            on_stretch = true;
+    for wire in
+        cx.design.wires.ids().filter(|wire| !circuit.is_exempt(*wire) && circuit.role(*wire) == Role::Live)
+    {
+        let hits = circuit.hits_of_wire(wire);
+        let mut worst: Option<(Micro, Hit)> = None;
+        for hit in &hits {
             let burden = Circuit::burden(hit);
             if hit.followed && circuit.is_near(hit, wire) && worst.is_none_or(|(most, _)| most < burden) {
-                worst = Some((burden, hit));
+                worst = Some((burden, *hit));
             }
         }
-        let amount = match (on_stretch, worst) {
-            (false, _) => circuit.let_through(wire),
-            (true, Some((burden, _))) => burden,
-            (true, None) => continue,
+        let amount = match (hits.is_empty(), worst) {
+            (true, _) => circuit.let_through(wire),
+            (false, Some((burden, _))) => burden,
+            (false, None) => continue,
         };
         if UNLIMITED <= amount {
             continue;
         }
         let carried = current(amount) * circuit.share(wire);
         if !carried.within(cx.permitted(wire)) {
-            let cut = match worst {
-                Some((_, hit)) if on_stretch => burden_terms(cx, hit),
-                _ => circuit.cut(edge),
+            let cut = match (worst, circuit.edge(wire)) {
+                (Some((_, hit)), _) => burden_terms(cx, &hit),
+                (None, Some(edge)) => circuit.cut(edge),
+                (None, None) => circuit.cut_at(circuit.wire_nodes(wire).0),
             };
-            out.push(finding(cx, wire, carried, amount, &cut, worst.map(|row| row.1)));
+            out.push(finding(cx, wire, carried, amount, &cut, worst.is_some()));
         }
     }
 }
@@ -79,7 +78,7 @@ fn finding(
     carried: Current,
     amount: Micro,
     cut: &[CutTerm],
-    hit: Option<&Hit>,
+    on_stretch: bool,
 ) -> Finding {
     let circuit = cx.circuit;
     let name = cx.wire_name(wire);
@@ -140,7 +139,7 @@ fn finding(
         .help(help)
         .figure(carried_words, format!("{told} (minimum cut nearest {name})"))
         .figure(ampacity.to_string(), format!("ampacity of {name}: {}", cx.made(wire)));
-    if hit.is_some() {
+    if on_stretch {
         finding = finding.number("devices_a", current(amount).as_amps());
     }
     if let Some(largest) = largest {
