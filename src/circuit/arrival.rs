@@ -3,6 +3,8 @@
 //! The graph is cut at its bridges and cut nodes. What arrives at a cut node from different blocks adds up, so a tree costs two
 //! passes; only inside a block that is truly meshed does a maximum flow run, on its clusters of plain metal.
 
+use std::collections::BTreeMap;
+
 use super::flow::{Arc, Micro, Sum, UNLIMITED, maximum, minimum_cut};
 use super::graph::{Blocks, Multigraph, NONE};
 
@@ -66,6 +68,8 @@ struct Mesh {
     position: rustc_hash::FxHashMap<u32, u32>,
     /// Flow into each cluster from the others; only where there is more than one.
     into: Vec<Micro>,
+    /// What all edges together carry from one cluster to another.
+    between: BTreeMap<(u32, u32), Sum>,
 }
 
 impl Arrival {
@@ -291,8 +295,43 @@ impl Arrival {
         without: Option<u32>,
         given: &[Sum],
     ) -> Micro {
-        let arcs = self.mesh_arcs(block, sink, cluster, n_clusters, without, given);
+        let arcs = match &self.meshes[block as usize] {
+            Some(mesh) if mesh.n_clusters == n_clusters => {
+                self.cluster_arcs(mesh, sink, n_clusters, without, given)
+            }
+            _ => self.mesh_arcs(block, sink, cluster, n_clusters, without, given),
+        };
         maximum(n_clusters as usize + 1, &arcs, n_clusters, sink)
+    }
+
+    /// The same network with one arc from each cluster to each other, for where only the amount matters.
+    fn cluster_arcs(
+        &self,
+        mesh: &Mesh,
+        sink: u32,
+        n_clusters: u32,
+        without: Option<u32>,
+        given: &[Sum],
+    ) -> Vec<Arc<MeshTerm>> {
+        let gone = without.map(|edge| {
+            let (a, b) = self.graph.ends(edge);
+            (mesh.cluster_of(a), mesh.cluster_of(b), self.capacity[edge as usize])
+        });
+        let mut arcs: Vec<Arc<MeshTerm>> = mesh
+            .between
+            .iter()
+            .map(|((from, to), sum)| {
+                let sum = match gone {
+                    Some((a, b, capacity)) if (a, b) == (*from, *to) => sum.without(capacity.forth),
+                    Some((a, b, capacity)) if (b, a) == (*from, *to) => sum.without(capacity.back),
+                    _ => *sum,
+                };
+                Arc { from: *from, to: *to, capacity: sum.total(), label: MeshTerm::Outside(*from) }
+            })
+            .filter(|arc| 0 < arc.capacity)
+            .collect();
+        arcs.extend(outside_arcs(sink, n_clusters, given));
+        arcs
     }
 
     /// The flow network of a mesh's clusters; node `n_clusters` gives what comes from outside.
@@ -321,17 +360,7 @@ impl Arrival {
                 }
             }
         }
-        for (number, sum) in given.iter().enumerate() {
-            let capacity = sum.total();
-            if number as u32 != sink && 0 < capacity {
-                arcs.push(Arc {
-                    from: n_clusters,
-                    to: number as u32,
-                    capacity,
-                    label: MeshTerm::Outside(number as u32),
-                });
-            }
-        }
+        arcs.extend(outside_arcs(sink, n_clusters, given));
         arcs
     }
 
@@ -473,7 +502,26 @@ enum MeshTerm {
     Outside(u32),
 }
 
+/// What comes into a mesh's clusters from outside it.
+fn outside_arcs(sink: u32, n_clusters: u32, given: &[Sum]) -> impl Iterator<Item = Arc<MeshTerm>> {
+    given.iter().enumerate().map(|(number, sum)| (number as u32, sum.total())).filter_map(
+        move |(number, capacity)| {
+            (number != sink && 0 < capacity).then_some(Arc {
+                from: n_clusters,
+                to: number,
+                capacity,
+                label: MeshTerm::Outside(number),
+            })
+        },
+    )
+}
+
 impl Mesh {
+    /// The cluster of a node of the block.
+    fn cluster_of(&self, node: u32) -> u32 {
+        self.position.get(&node).map_or(0, |at| self.cluster[*at as usize])
+    }
+
     fn new(graph: &Multigraph, capacity: &[Capacity], block: &super::graph::Block) -> Option<Self> {
         if block.edges.len() < 2 {
             return None;
@@ -492,7 +540,17 @@ impl Mesh {
         let inner = Multigraph::new(block.nodes.len(), ends);
         let cluster = inner.components(|edge| capacity[block.edges[edge as usize] as usize].is_metal());
         let n_clusters = cluster.iter().max().map_or(0, |most| most + 1);
-        Some(Self { cluster, n_clusters, position, into: Vec::new() })
+        let mut mesh = Self { cluster, n_clusters, position, into: Vec::new(), between: BTreeMap::new() };
+        for edge in &block.edges {
+            let (a, b) = graph.ends(*edge);
+            let (from, to) = (mesh.cluster_of(a), mesh.cluster_of(b));
+            if from != to {
+                let Capacity { forth, back } = capacity[*edge as usize];
+                mesh.between.entry((from, to)).or_default().add(forth);
+                mesh.between.entry((to, from)).or_default().add(back);
+            }
+        }
+        Some(mesh)
     }
 }
 

@@ -3,10 +3,12 @@
 //! Most of a circuit is edges in series and side by side. Those are folded into one edge of equal effect, step by step, until
 //! only what is truly meshed is left; maximum flows run on that kernel alone, and the result is unfolded again exactly.
 
+use std::collections::BTreeMap;
+
 use rustc_hash::FxHashMap;
 
 use super::arrival::Capacity;
-use super::flow::{Arc, maximum, plus};
+use super::flow::{Arc, Sum, UNLIMITED, maximum, plus};
 use super::graph::{Multigraph, NONE};
 
 /// One edge, original or folded.
@@ -172,26 +174,111 @@ impl Folding {
             for (at, node) in block.nodes.iter().enumerate() {
                 local[*node as usize] = at as u32;
             }
-            for edge in &block.edges {
-                let mut arcs = Vec::with_capacity(2 * block.edges.len());
-                for other in block.edges.iter().filter(|other| *other != edge) {
-                    let (a, b) = graph.ends(*other);
-                    let (a, b) = (local[a as usize], local[b as usize]);
-                    let capacity = self.edges[kept[*other as usize] as usize].capacity;
-                    for (from, to, capacity) in [(a, b, capacity.forth), (b, a, capacity.back)] {
-                        if 0 < capacity {
-                            arcs.push(Arc { from, to, capacity, label: () });
-                        }
-                    }
-                }
-                let (a, b) = graph.ends(*edge);
-                let (a, b) = (local[a as usize], local[b as usize]);
-                rest[kept[*edge as usize] as usize] = Capacity {
-                    forth: maximum(block.nodes.len(), &arcs, a, b),
-                    back: maximum(block.nodes.len(), &arcs, b, a),
-                };
+            let edges: Vec<(u32, u32, Capacity)> = block
+                .edges
+                .iter()
+                .map(|edge| {
+                    let (a, b) = graph.ends(*edge);
+                    let capacity = self.edges[kept[*edge as usize] as usize].capacity;
+                    (local[a as usize], local[b as usize], capacity)
+                })
+                .collect();
+            for (edge, around) in block.edges.iter().zip(Mesh::new(block.nodes.len(), edges).around()) {
+                rest[kept[*edge as usize] as usize] = around;
             }
         }
+    }
+}
+
+/// A block of the kernel. Its nodes that plain metal joins are one cluster, so that flows run on few nodes and arcs.
+struct Mesh {
+    edges: Vec<(u32, u32, Capacity)>,
+    cluster: Vec<u32>,
+    n_clusters: u32,
+    /// The plain metal alone, with the same edge numbers.
+    metal: Multigraph,
+    /// Edges of plain metal whose loss would split their cluster.
+    splits: Vec<bool>,
+    /// What all edges together carry from one cluster to another.
+    between: Between,
+}
+
+type Between = BTreeMap<(u32, u32), Sum>;
+
+fn is_metal(capacity: Capacity) -> bool {
+    UNLIMITED <= capacity.forth && UNLIMITED <= capacity.back
+}
+
+fn between(edges: &[(u32, u32, Capacity)], cluster: &[u32], without: Option<usize>) -> Between {
+    let mut between = Between::new();
+    for (at, (a, b, capacity)) in edges.iter().enumerate() {
+        let (from, to) = (cluster[*a as usize], cluster[*b as usize]);
+        if from != to && Some(at) != without {
+            between.entry((from, to)).or_default().add(capacity.forth);
+            between.entry((to, from)).or_default().add(capacity.back);
+        }
+    }
+    between
+}
+
+impl Mesh {
+    fn new(n_nodes: usize, edges: Vec<(u32, u32, Capacity)>) -> Self {
+        // An edge from a node to itself joins nothing.
+        let ends = edges.iter().map(|(a, b, capacity)| if is_metal(*capacity) { (*a, *b) } else { (*a, *a) });
+        let metal = Multigraph::new(n_nodes, ends.collect());
+        let cluster = metal.components(|_| true);
+        let n_clusters = cluster.iter().max().map_or(0, |most| most + 1);
+        let blocks = metal.blocks(|_| true);
+        let splits = (0..edges.len() as u32).map(|edge| blocks.is_bridge(edge)).collect();
+        let between = between(&edges, &cluster, None);
+        Self { edges, cluster, n_clusters, metal, splits, between }
+    }
+
+    /// Flow between the ends of each edge without it.
+    fn around(&self) -> Vec<Capacity> {
+        (0..self.edges.len()).map(|edge| self.around_one(edge)).collect()
+    }
+
+    fn around_one(&self, edge: usize) -> Capacity {
+        let (a, b, capacity) = self.edges[edge];
+        let (from, to) = (self.cluster[a as usize], self.cluster[b as usize]);
+        if self.splits[edge] {
+            let near = self.metal.reached(&[a], |other, _| other as usize != edge);
+            let split: Vec<u32> = (0..self.cluster.len() as u32)
+                .map(|node| match self.cluster[node as usize] {
+                    cluster if cluster == from && !near.contains(node) => self.n_clusters,
+                    cluster => cluster,
+                })
+                .collect();
+            return flows(
+                &between(&self.edges, &split, Some(edge)),
+                self.n_clusters + 1,
+                from,
+                self.n_clusters,
+            );
+        }
+        if from == to {
+            return Capacity::METAL;
+        }
+        let mut rest = self.between.clone();
+        for (key, gone) in [((from, to), capacity.forth), ((to, from), capacity.back)] {
+            if let Some(sum) = rest.get_mut(&key) {
+                *sum = sum.without(gone);
+            }
+        }
+        flows(&rest, self.n_clusters, from, to)
+    }
+}
+
+fn flows(between: &Between, n_clusters: u32, from: u32, to: u32) -> Capacity {
+    let arcs: Vec<Arc<()>> = between
+        .iter()
+        .map(|((from, to), sum)| Arc { from: *from, to: *to, capacity: sum.total(), label: () })
+        .filter(|arc| 0 < arc.capacity)
+        .collect();
+    Capacity {
+        forth: maximum(n_clusters as usize, &arcs, from, to),
+        back: maximum(n_clusters as usize, &arcs, to, from),
     }
 }
 

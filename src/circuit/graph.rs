@@ -87,7 +87,17 @@ impl Multigraph {
 
     /// Every node reached from `from` over the edges that `keep` accepts (given the edge and the node it leaves).
     pub(crate) fn reach(&self, from: &[u32], keep: impl Fn(u32, u32) -> bool) -> Vec<u32> {
-        let mut seen = rustc_hash::FxHashSet::default();
+        self.spread(from, keep).0
+    }
+
+    /// The same as a set.
+    pub(crate) fn reached(&self, from: &[u32], keep: impl Fn(u32, u32) -> bool) -> Nodes {
+        self.spread(from, keep).1
+    }
+
+    /// Both: the nodes in the order in which they are reached, and as a set.
+    pub(crate) fn spread(&self, from: &[u32], keep: impl Fn(u32, u32) -> bool) -> (Vec<u32>, Nodes) {
+        let mut seen = Nodes::none(self.n_nodes());
         let mut order: Vec<u32> = Vec::new();
         for node in from {
             if seen.insert(*node) {
@@ -104,31 +114,33 @@ impl Multigraph {
                 }
             }
         }
-        order
+        (order, seen)
     }
 
     /// The way of fewest edges from `from` to `to` over the edges that `keep` accepts.
     pub(crate) fn path(&self, from: u32, to: u32, keep: impl Fn(u32) -> bool) -> Option<Vec<u32>> {
-        let mut came: rustc_hash::FxHashMap<u32, u32> = rustc_hash::FxHashMap::default();
-        let mut queue = std::collections::VecDeque::from([from]);
-        came.insert(from, NONE);
-        while let Some(node) = queue.pop_front() {
+        let mut seen = Nodes::none(self.n_nodes());
+        seen.insert(from);
+        // Each node with the edge that led to it and the place of the node before.
+        let mut order: Vec<(u32, u32, u32)> = vec![(from, NONE, NONE)];
+        let mut at = 0;
+        while let Some((node, _, _)) = order.get(at).copied() {
             if node == to {
                 let mut edges = Vec::new();
-                let mut at = node;
-                while let Some(edge) = came.get(&at).copied().filter(|edge| *edge != NONE) {
+                let mut step = at;
+                while let Some((_, edge, before)) = order.get(step).copied().filter(|row| row.1 != NONE) {
                     edges.push(edge);
-                    at = self.other(edge, at);
+                    step = before as usize;
                 }
                 edges.reverse();
                 return Some(edges);
             }
             for (edge, next) in self.at(node) {
-                if keep(*edge) && !came.contains_key(next) {
-                    came.insert(*next, *edge);
-                    queue.push_back(*next);
+                if keep(*edge) && seen.insert(*next) {
+                    order.push((*next, *edge, at as u32));
                 }
             }
+            at += 1;
         }
         None
     }
@@ -136,6 +148,31 @@ impl Multigraph {
     /// The blocks over the edges that `keep` accepts.
     pub(crate) fn blocks(&self, keep: impl Fn(u32) -> bool) -> Blocks {
         Blocks::find(self, keep)
+    }
+}
+
+/// A set of a graph's nodes, one bit each.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Nodes {
+    bits: Vec<u64>,
+}
+
+impl Nodes {
+    fn none(n_nodes: usize) -> Self {
+        Self { bits: vec![0; n_nodes.div_ceil(64)] }
+    }
+
+    /// Adds a node; whether it was not there yet.
+    fn insert(&mut self, node: u32) -> bool {
+        let word = &mut self.bits[node as usize / 64];
+        let bit = 1 << (node % 64);
+        let is_new = *word & bit == 0;
+        *word |= bit;
+        is_new
+    }
+
+    pub(crate) fn contains(&self, node: u32) -> bool {
+        self.bits.get(node as usize / 64).is_some_and(|word| word & (1 << (node % 64)) != 0)
     }
 }
 

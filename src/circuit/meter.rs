@@ -1,10 +1,11 @@
 //! What lies on each side of a meter's shunt.
 
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::FxHashSet;
 
 use crate::design::{Body, ComponentId, Kind, TerminalRole};
 
 use super::Circuit;
+use super::graph::Nodes;
 use super::metal::{EdgeKind, Port};
 
 /// A side of a shunt.
@@ -30,13 +31,18 @@ pub(crate) struct MeterView {
     pub(crate) batteries: bool,
     /// It sits in the positive.
     pub(crate) positive: bool,
-    sides: FxHashMap<u32, Side>,
+    /// Nodes on the `bat` side and on the `sys` side; none where the two stay joined.
+    sides: Option<(Nodes, Nodes)>,
 }
 
 impl MeterView {
     /// The side on which a node lies.
     pub(crate) fn side(&self, node: u32) -> Option<Side> {
-        self.sides.get(&node).copied()
+        match self.sides.as_ref()? {
+            (bat, _) if bat.contains(node) => Some(Side::Bat),
+            (_, sys) if sys.contains(node) => Some(Side::Sys),
+            _ => None,
+        }
     }
 
     /// The side of a port's negative, or of its positive for a meter in the positive.
@@ -86,14 +92,8 @@ pub(super) fn views(circuit: &Circuit<'_>) -> Vec<MeterView> {
             circuit.metal.edges.iter().position(|kind| *kind == EdgeKind::Shunt(id)).map(|edge| edge as u32);
         let keep = |edge: u32| Some(edge) != shunt;
         let around = circuit.metal.graph.path(bat, sys, keep);
-        let mut sides = FxHashMap::default();
-        if around.is_none() {
-            for (start, side) in [(bat, Side::Bat), (sys, Side::Sys)] {
-                for node in circuit.metal.graph.reach(&[start], |edge, _| keep(edge)) {
-                    sides.insert(node, side);
-                }
-            }
-        }
+        let side = |start: u32| circuit.metal.graph.reached(&[start], |edge, _| keep(edge));
+        let sides = around.is_none().then(|| (side(bat), side(sys)));
         let batteries =
             meter.counts.iter().any(|counted| circuit.design.components[*counted].kind == Kind::Battery);
         let mut counts: FxHashSet<ComponentId> = FxHashSet::default();

@@ -24,7 +24,7 @@ pub(crate) use arrival::Term;
 use arrival::{Arrival, Capacity, Feed};
 pub(crate) use flow::{Micro, UNLIMITED, current, flow, micro};
 use graph::Multigraph;
-pub(crate) use graph::NONE;
+pub(crate) use graph::{NONE, Nodes};
 use metal::{Absent, Metal};
 pub(crate) use metal::{EdgeKind, Port};
 pub(crate) use meter::{MeterView, Side};
@@ -66,6 +66,12 @@ pub(crate) struct Circuit<'d> {
     /// Unlimited sources, those of one bank together, by number.
     pub(crate) banks: Vec<Vec<usize>>,
     meters: std::cell::OnceCell<Vec<MeterView>>,
+    /// How many nodes have been looked at for the details of messages.
+    looked: std::cell::Cell<usize>,
+    /// How many conductors lie in each wire's largest bundle.
+    pub(crate) bundled: FxHashMap<WireId, u32>,
+    /// The source that each component's positive belongs to.
+    source_of: FxHashMap<ComponentId, u32>,
     /// Faults that were set aside.
     pub(crate) faults: Vec<Fault>,
     /// Wires that were set aside with them.
@@ -113,7 +119,8 @@ impl<'d> Circuit<'d> {
         let in_plain_loop = (0..metal.graph.n_edges() as u32)
             .map(|edge| metal.is_plain(edge) && !plain.is_bridge(edge))
             .collect();
-        let (ampacity, conductance) = conductors(design, book);
+        let bundled = crowding(design);
+        let (ampacity, conductance) = conductors(design, book, &bundled);
         let mut sources_by_part: FxHashMap<u32, Vec<u32>> = FxHashMap::default();
         for (number, source) in sources.iter().enumerate() {
             for plus in &source.plus {
@@ -121,6 +128,12 @@ impl<'d> Circuit<'d> {
                 if row.last() != Some(&(number as u32)) {
                     row.push(number as u32);
                 }
+            }
+        }
+        let mut source_of: FxHashMap<ComponentId, u32> = FxHashMap::default();
+        for (number, source) in sources.iter().enumerate().filter(|(_, source)| !source.tap) {
+            for member in &source.members {
+                source_of.entry(*member).or_insert(number as u32);
             }
         }
         let middles = strings.links.iter().map(|edge| part[metal.graph.ends(*edge).0 as usize]).collect();
@@ -148,6 +161,9 @@ impl<'d> Circuit<'d> {
             middles,
             banks: Vec::new(),
             meters: std::cell::OnceCell::new(),
+            looked: std::cell::Cell::new(0),
+            bundled,
+            source_of,
             faults,
             absent_wires: absent.wires.clone(),
             metal,
@@ -359,7 +375,9 @@ impl<'d> Circuit<'d> {
     pub(crate) fn cut(&self, edge: u32) -> Vec<CutTerm> {
         let (at_a, at_b) = self.arriving(edge);
         let (a, b) = self.metal.graph.ends(edge);
-        self.terms(self.arrival.cut(edge, if at_a < at_b { b } else { a }))
+        // Of two ends at which the same arrives, the one that does not depend on which end of a wire is written first.
+        let first = if at_a == at_b { a < b } else { at_b < at_a };
+        self.terms(self.arrival.cut(edge, if first { a } else { b }))
     }
 
     /// The terms of the minimum cut of all that arrives at a node.
@@ -451,31 +469,44 @@ impl<'d> Circuit<'d> {
         hit.devices.max(hit.joining)
     }
 
+    /// Whether a message may still look around for a detail. In a design of thousands of findings those after the first
+    /// leave out what takes a walk over the circuit, so that the cost stays in proportion to the design.
+    pub(crate) fn may_look(&self) -> bool {
+        const MOST: usize = 100_000_000;
+        self.looked.get() < MOST
+    }
+
+    /// Counts nodes that have been looked at for a detail.
+    pub(crate) fn look(&self, n_nodes: usize) {
+        self.looked.set(self.looked.get().saturating_add(n_nodes));
+    }
+
     /// Devices that follow an edge on the stretch of one origin, and limited sources that join beyond it.
     pub(crate) fn followers(&self, hit: &Hit) -> (Vec<ComponentId>, Vec<ComponentId>) {
         if hit.edge == NONE {
             return (Vec::new(), Vec::new());
         }
+        if !self.may_look() {
+            return (Vec::new(), Vec::new());
+        }
         let graph = &self.metal.graph;
         let origin = &self.origins[hit.origin as usize];
-        let zone: FxHashSet<u32> =
-            graph.reach(&origin.nodes, |edge, node| stretch::passes(self, edge, node)).into_iter().collect();
+        let (mut nodes, zone) = graph.spread(&origin.nodes, |edge, node| stretch::passes(self, edge, node));
         // Beyond the edge: what the origins do not reach without it, or all, where they do or lie on both sides.
         let cut_off = |edge: u32, node: u32| edge != hit.edge && stretch::passes(self, edge, node);
-        let first = graph.reach(&origin.nodes[..1], cut_off);
-        let near: FxHashSet<u32> = first.into_iter().collect();
+        let near = graph.reached(&origin.nodes[..1], cut_off);
+        self.look(2 * nodes.len() + self.sources.len());
         let (a, b) = graph.ends(hit.edge);
         let split =
-            near.contains(&a) != near.contains(&b) && origin.nodes.iter().all(|node| near.contains(node));
-        let beyond = |node: &u32| zone.contains(node) && (!split || !near.contains(node));
+            near.contains(a) != near.contains(b) && origin.nodes.iter().all(|node| near.contains(*node));
+        let beyond = |node: &u32| zone.contains(*node) && (!split || !near.contains(*node));
         let mut devices = Vec::new();
         let mut joining = Vec::new();
-        let mut nodes: Vec<u32> = zone.iter().copied().filter(|node| beyond(node)).collect();
-        nodes.sort_unstable();
+        nodes.retain(beyond);
         for node in nodes {
             for (edge, other) in graph.at(node) {
                 match self.metal.edges[*edge as usize] {
-                    EdgeKind::Device(id) if !zone.contains(other) => devices.push(id),
+                    EdgeKind::Device(id) if !zone.contains(*other) => devices.push(id),
                     _ => {}
                 }
             }
@@ -619,7 +650,7 @@ impl<'d> Circuit<'d> {
 
     /// The source that a component's positive belongs to, the whole string for a member.
     pub(crate) fn source_of(&self, id: ComponentId) -> Option<&Source> {
-        self.sources.iter().find(|source| !source.tap && source.members.contains(&id))
+        self.source_of.get(&id).map(|number| &self.sources[*number as usize])
     }
 }
 
@@ -765,10 +796,9 @@ fn per_metre(design: &Design, book: &Book, size: crate::units::Size) -> Resistan
 }
 
 /// Ampacity and conductance of every wire.
-fn conductors(design: &Design, book: &Book) -> (Vec<Current>, Vec<f64>) {
-    let bundled = crowding(design);
+fn conductors(design: &Design, book: &Book, bundled: &FxHashMap<WireId, u32>) -> (Vec<Current>, Vec<f64>) {
     let ampacity =
-        design.wires.ids().map(|id| book.ampacity(&conductor(design, book, &bundled, id))).collect();
+        design.wires.ids().map(|id| book.ampacity(&conductor(design, book, bundled, id))).collect();
     let conductance = design
         .wires
         .iter()
@@ -786,7 +816,7 @@ fn conductors(design: &Design, book: &Book) -> (Vec<Current>, Vec<f64>) {
 }
 
 /// How many conductors lie in each wire's largest bundle; 1 without one. Bonds carry nothing for good and do not count.
-pub(crate) fn crowding(design: &Design) -> FxHashMap<WireId, u32> {
+fn crowding(design: &Design) -> FxHashMap<WireId, u32> {
     let mut bundled: FxHashMap<WireId, u32> = FxHashMap::default();
     for bundle in &design.bundles {
         let loaded = bundle.wires.iter().map(|wire| &design.wires[*wire]).filter(|wire| !wire.bond);

@@ -545,15 +545,14 @@ fn reversed_wires(design: &Design, ground: &Ground, absent: &Absent) -> Vec<Faul
                 }
             });
             if let Some((id, _, positive)) = wrong {
-                let reached = metal.graph.reach(&[far], |other, _| other != edge);
-                let reached: FxHashSet<u32> = reached.into_iter().collect();
+                let reached = metal.graph.reached(&[far], |other, _| other != edge);
                 let source = sources
                     .iter()
                     .find(|source| {
                         if *positive {
-                            reached.contains(&source.minus)
+                            reached.contains(source.minus)
                         } else {
-                            source.plus.iter().any(|plus| reached.contains(plus))
+                            source.plus.iter().any(|plus| reached.contains(*plus))
                         }
                     })
                     .map(|source| source.component);

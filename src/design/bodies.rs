@@ -270,6 +270,7 @@ impl<'a> Resolver<'a, '_> {
                 });
             }
             Some((_, Statement { class: Class::Unknown, .. })) => {}
+            None if files[file].incomplete => {}
             found => {
                 let mut names: Vec<&str> = Vec::new();
                 let told = self.problems.is_told(id::NAME, span);

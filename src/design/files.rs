@@ -4,7 +4,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::findings::{Finding, Severity};
 use crate::syntax::tree::{Node, Tree};
-use crate::syntax::{self, Problems, id, plain};
+use crate::syntax::{self, Problems, clip, id, plain};
 use crate::text::{Files, Source, Sources, Span};
 
 use super::load::read_text;
@@ -21,6 +21,8 @@ pub(super) struct File {
     pub(super) tree: Tree,
     /// Libraries, by their place in the list of files, with the path in the `use`.
     pub(super) uses: Vec<(usize, Span)>,
+    /// It, or a library that it uses, uses one that cannot be used: what it lacks may be declared there.
+    pub(super) incomplete: bool,
 }
 
 /// What a `use` leads to.
@@ -37,7 +39,7 @@ pub(super) fn read_uses(
     sources: &mut Sources,
     problems: &mut Problems,
 ) -> Vec<File> {
-    let mut all = vec![File { tree, uses: Vec::new() }];
+    let mut all = vec![File { tree, uses: Vec::new(), incomplete: false }];
     let mut paths = vec![path.to_owned()];
     let mut known: FxHashMap<String, usize> = FxHashMap::default();
     known.insert(path.to_owned(), 0);
@@ -69,7 +71,7 @@ pub(super) fn read_uses(
                             let tree = syntax::read(file, sources.get(file), problems);
                             known.insert(found.clone(), all.len());
                             paths.push(found);
-                            all.push(File { tree, uses: Vec::new() });
+                            all.push(File { tree, uses: Vec::new(), incomplete: false });
                             Used::File(all.len() - 1)
                         }
                     },
@@ -80,17 +82,42 @@ pub(super) fn read_uses(
                     tell(problems, sources, span, "a file uses itself", "take it out")
                 }
                 Used::File(index) if !all[index].tree.library && index != 0 => {
+                    all[at].incomplete = true;
                     let help = "a file that is used begins with `library NAME \"title\"`";
                     tell(problems, sources, span, &format!("`{relative}` is not a library"), help);
                 }
                 Used::File(index) => all[at].uses.push((index, span)),
-                Used::No(why) => tell(problems, sources, span, &format!("`{relative}` cannot be used"), &why),
+                Used::No(why) => {
+                    all[at].incomplete = true;
+                    let headline = format!("`{}` cannot be used: {why}", clip(&relative));
+                    let help = "`use` takes the path of a library, relative to the file that it stands in";
+                    tell(problems, sources, span, &headline, help);
+                }
             }
         }
         at += 1;
     }
     refuse_circles(&mut all, &paths, sources, problems);
+    hand_on(&mut all);
     all
+}
+
+/// What is missing from a library is missing from each file that uses it.
+fn hand_on(all: &mut [File]) {
+    let mut users: Vec<Vec<usize>> = vec![Vec::new(); all.len()];
+    for (user, file) in all.iter().enumerate() {
+        for (used, _) in &file.uses {
+            users[*used].push(user);
+        }
+    }
+    let mut next: Vec<usize> = (0..all.len()).filter(|at| all[*at].incomplete).collect();
+    while let Some(at) = next.pop() {
+        for user in &users[at] {
+            if !std::mem::replace(&mut all[*user].incomplete, true) {
+                next.push(*user);
+            }
+        }
+    }
 }
 
 fn tell(problems: &mut Problems, sources: &Sources, span: Span, headline: &str, help: &str) {
@@ -138,6 +165,8 @@ fn refuse_circles(all: &mut [File], paths: &[String], sources: &Sources, problem
         }
     }
     for file in all {
+        let n_uses = file.uses.len();
         file.uses.retain(|row| !closing.contains(&row.1));
+        file.incomplete |= file.uses.len() < n_uses;
     }
 }

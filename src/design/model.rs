@@ -325,6 +325,13 @@ impl Kind {
         }
     }
 
+    /// Its word with the article that it takes.
+    #[must_use]
+    pub fn phrase(self) -> String {
+        let article = if self.word().starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
+        format!("{article} {}", self.word())
+    }
+
     /// Whether it is one metal node, named without a terminal.
     #[must_use]
     pub fn is_node(self) -> bool {

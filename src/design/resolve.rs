@@ -432,6 +432,9 @@ impl<'a> Resolver<'a, '_> {
         {
             return;
         }
+        if shared.is_none() && self.files[file].incomplete {
+            return;
+        }
         let mut names: Vec<&str> = Vec::new();
         if !self.problems.is_told(id::NAME, span) {
             let all = self.bodies[file].names().chain(self.shared_names(file));

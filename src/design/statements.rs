@@ -226,7 +226,7 @@ impl<'a> Resolver<'a, '_> {
     fn wrong_kind(&mut self, span: Span, entity: Entity, expected: &str, subject: &str) {
         let written = self.slice(span);
         let what = match entity {
-            Entity::Component(id) => format!("a {}", self.design.components[id].kind.word()),
+            Entity::Component(id) => self.design.components[id].kind.phrase(),
             Entity::Wire(_) => "a wire".into(),
             Entity::Data => "a data lead".into(),
             Entity::Bundle => "a bundle".into(),
@@ -263,7 +263,7 @@ impl<'a> Resolver<'a, '_> {
                 _ => None,
             };
         }
-        let phrase = kinds.iter().map(|kind| format!("a {}", kind.word())).collect::<Vec<_>>().join(" or ");
+        let phrase = kinds.iter().map(|kind| kind.phrase()).collect::<Vec<_>>().join(" or ");
         let phrase = if kinds.len() == Kind::ALL.len() { "a component".into() } else { phrase };
         if let Some(point) = reference.terminal() {
             let whole = self.slice(reference.path());
@@ -294,8 +294,7 @@ impl<'a> Resolver<'a, '_> {
         subject: &str,
     ) -> Option<End> {
         let end = if reference.parameter.is_none() {
-            let phrase =
-                kinds.iter().map(|kind| format!("a {}", kind.word())).collect::<Vec<_>>().join(" or ");
+            let phrase = kinds.iter().map(|kind| kind.phrase()).collect::<Vec<_>>().join(" or ");
             let component = self.find_component(at, reference.path(), subject, &phrase)?;
             if !kinds.contains(&self.design.components[component].kind) {
                 self.wrong_kind(reference.path(), Entity::Component(component), &phrase, subject);
@@ -476,11 +475,7 @@ impl<'a> Resolver<'a, '_> {
         if let Some(first) = first.filter(|first| (*first == Kind::Battery) != (kind == Kind::Battery)) {
             self.tell(id::NAME, reference.span, subject, |_| {
                 let headline = format!("`{subject}` counts a {} and a {}", first.word(), kind.word());
-                (
-                    headline,
-                    format!("a {}", kind.word()),
-                    "a meter counts batteries, or a group of others, not both".into(),
-                )
+                (headline, kind.phrase(), "a meter counts batteries, or a group of others, not both".into())
             });
             return;
         }

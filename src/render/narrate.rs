@@ -19,7 +19,12 @@ pub(super) fn finding(
     writeln!(out, "{}: {}", finding.severity, clean(headline(finding)))?;
     writeln!(out, "  rule {}, at {at}", finding.rule)?;
     if !finding.headline.is_empty() && !finding.label.is_empty() {
-        let text = format!("line {}, {}: {}", at.line, clean(&finding.subject), sentence(&finding.label));
+        // A place without a name has its line for a subject, which need not be told twice.
+        let subject = match finding.subject.starts_with("line:") {
+            true => String::new(),
+            false => format!(", {}", clean(&finding.subject)),
+        };
+        let text = format!("line {}{subject}: {}", at.line, sentence(&finding.label));
         write_wrapped(out, 2, 4, &text, width)?;
     }
     for related in finding.related.iter().take(MOST_RELATED) {

@@ -1,9 +1,7 @@
 //! What every rule is given, and the words that several share.
 
-use rustc_hash::FxHashSet;
-
-use crate::book::{Book, Confidence, ShareLimit};
-use crate::circuit::{Circuit, CutTerm, EdgeKind, Hit, Source, current};
+use crate::book::{Book, Confidence, CurrentLimit, ShareLimit};
+use crate::circuit::{Circuit, CutTerm, EdgeKind, Hit, Source, UNLIMITED, current};
 use crate::design::{
     Body, Chemistry, ComponentId, Date, Demand, Design, FuseType, Place, TerminalRole, WireId,
 };
@@ -96,6 +94,10 @@ impl<'c> Context<'c> {
 
     /// What a source can push into a fault, in words.
     pub(crate) fn push(&self, id: ComponentId) -> String {
+        let limit = self.circuit.source_of(id).map(|source| source.limit).filter(|limit| *limit < UNLIMITED);
+        if let Some(limit) = limit {
+            return format!("gives up to {}", current(limit));
+        }
         match self.fault(id) {
             Some(fault) => format!("can push {fault} into a fault"),
             None => "can push an unlimited current into a fault".into(),
@@ -139,10 +141,13 @@ impl<'c> Context<'c> {
     /// What is fed through an edge by its ratings, seen from the given nodes.
     pub(crate) fn demand_beyond(&self, edge: u32, from: &[u32]) -> Current {
         let circuit = self.circuit;
-        let near: FxHashSet<u32> =
-            circuit.metal.graph.reach(from, |other, _| other != edge).into_iter().collect();
+        if !circuit.may_look() {
+            return Current::default();
+        }
+        let (nodes, near) = circuit.metal.graph.spread(from, |other, _| other != edge);
+        circuit.look(nodes.len() + circuit.ports.len());
         let (a, b) = circuit.metal.graph.ends(edge);
-        let splits = near.contains(&a) != near.contains(&b);
+        let splits = near.contains(a) != near.contains(b);
         let part = circuit.part[a as usize];
         circuit
             .ports
@@ -151,7 +156,7 @@ impl<'c> Context<'c> {
             .filter(|port| {
                 port.plus.iter().any(|plus| {
                     let node = circuit.metal.node(*plus);
-                    circuit.part[node as usize] == part && !(splits && near.contains(&node))
+                    circuit.part[node as usize] == part && !(splits && near.contains(node))
                 })
             })
             .filter_map(|port| self.demand_of(port.component))
@@ -188,48 +193,67 @@ impl<'c> Context<'c> {
         ceiling: Current,
         demand: Current,
     ) -> Fitting {
-        let (kind, words) = self.suitable_type(source, part, ceiling);
-        let least = demand / self.book.continuous(kind == FuseType::Blade);
-        let all: Vec<Current> =
-            self.book.ratings(Some(kind)).iter().copied().filter(|rating| rating.within(ceiling)).collect();
-        let enough: Vec<Current> = all.iter().copied().filter(|rating| least.within(*rating)).collect();
-        Fitting { ratings: enough, largest: all.last().copied(), words }
+        let suitable = |(kind, words, most): (FuseType, &'static str, Current)| {
+            let least = demand / self.book.continuous(kind == FuseType::Blade);
+            let all = self.book.ratings(Some(kind)).iter().copied();
+            let all: Vec<Current> =
+                all.filter(|rating| rating.within(ceiling) && rating.within(most)).collect();
+            let ratings = all.iter().copied().filter(|rating| least.within(*rating)).collect();
+            Fitting { ratings, largest: all.last().copied(), words }
+        };
+        let mut all = self.suitable_types(source, part, ceiling).into_iter().map(suitable);
+        let first = all.next();
+        match first {
+            Some(fitting) if !fitting.ratings.is_empty() => fitting,
+            first => {
+                let other = all.find(|fitting| !fitting.ratings.is_empty());
+                other.or(first).unwrap_or(Fitting { ratings: Vec::new(), largest: None, words: "class T" })
+            }
+        }
     }
 
-    /// A fuse type by what the source can push and by the voltage: class T where either is high.
-    fn suitable_type(
+    /// Fuse types by what the source can push and by the voltage, the plainest first, each with the largest rating to offer.
+    fn suitable_types(
         &self,
         source: Option<ComponentId>,
         part: u32,
         ceiling: Current,
-    ) -> (FuseType, &'static str) {
+    ) -> Vec<(FuseType, &'static str, Current)> {
         // Breaking capacities at 32 V: blade types 1 kA (ISO 8820-3:2015), bolt-in types 2 kA (ISO 8820-5:2015).
         const BLADE_BREAKS: Current = Current::amps(1000.0);
         const BOLT_IN_BREAKS: Current = Current::amps(2000.0);
-        const BLADE_MOST: Current = Current::amps(40.0);
         const LOW: Voltage = Voltage::volts(32.0);
         let lithium = source.is_some_and(|id| match &self.design.components[id].body {
             Body::Battery(battery) => battery.chemistry.is_some_and(Chemistry::is_lithium),
             _ => false,
         });
         let fault = source.and_then(|id| self.fault(id));
-        let high = self.highest_voltage(part).is_some_and(|row| LOW < row.0);
-        let above = |breaks: Current| fault.is_some_and(|fault| breaks < fault);
-        if lithium || high || above(BOLT_IN_BREAKS) {
-            (FuseType::ClassT, "class T")
-        } else if above(BLADE_BREAKS) || !ceiling.within(BLADE_MOST) {
-            (FuseType::BoltIn, "bolt-in")
-        } else {
-            (FuseType::Blade, "blade")
+        let high = lithium || self.highest_voltage(part).is_some_and(|row| LOW < row.0);
+        let breaks = |most: Current| !high && fault.is_none_or(|fault| fault.within(most));
+        // A blade fuse carries the book's limit for good; a larger cable is not protected by one.
+        let blade = self.book.current(CurrentLimit::TypeBlade) / self.book.continuous(true);
+        let mut types = Vec::new();
+        if breaks(BLADE_BREAKS) && ceiling.within(blade * 2.0) {
+            types.push((FuseType::Blade, "blade", blade));
         }
+        if breaks(BOLT_IN_BREAKS) {
+            types.push((FuseType::BoltIn, "bolt-in", ceiling));
+        }
+        types.push((FuseType::ClassT, "class T", ceiling));
+        types
     }
 
     /// The terms of a cut as `F1 60 A and F2 60 A, together 120 A`.
     pub(crate) fn tell_cut(&self, cut: &[CutTerm]) -> String {
-        let terms: Vec<String> = cut
+        const SHOWN: usize = 12;
+        let mut terms: Vec<String> = cut
             .iter()
+            .take(SHOWN)
             .map(|term| format!("{} {}", self.name(term.component), current(term.amount)))
             .collect();
+        if SHOWN < cut.len() {
+            terms.push(format!("{} more", cut.len() - SHOWN));
+        }
         let sum: u64 = cut.iter().map(|term| term.amount).sum();
         match terms.as_slice() {
             [one] => one.clone(),
@@ -250,10 +274,12 @@ impl<'c> Context<'c> {
 
     /// How a wire is made, for the figures: `10 mm2, 105 C insulation, 60 C ambient`.
     pub(crate) fn made(&self, wire: WireId) -> String {
-        let conductor =
-            crate::circuit::conductor(self.design, self.book, &crate::circuit::crowding(self.design), wire);
+        let conductor = crate::circuit::conductor(self.design, self.book, &self.circuit.bundled, wire);
         let mut words =
             format!("{}, {} insulation, {} ambient", conductor.size, conductor.insulation, conductor.ambient);
+        if self.design.wires[wire].insulation.or(self.design.assume.insulation).is_none() {
+            words += " (insulation not stated: the lowest class is assumed)";
+        }
         if 1 < conductor.bundled {
             words += &format!(", bundle of {}", conductor.bundled);
         }
@@ -299,7 +325,22 @@ impl<'c> Context<'c> {
 
     /// A chain of edges as names.
     pub(crate) fn chain(&self, edges: &[u32]) -> Vec<String> {
-        edges.iter().map(|edge| self.circuit.edge_name(*edge)).collect()
+        Self::first_few(edges.iter().map(|edge| self.circuit.edge_name(*edge)))
+    }
+
+    /// The names of components.
+    pub(crate) fn names(&self, ids: impl ExactSizeIterator<Item = ComponentId>) -> Vec<String> {
+        Self::first_few(ids.map(|id| self.name(id).to_owned()))
+    }
+
+    /// All names of a list that somebody can read; of a longer one the first, and how many more.
+    fn first_few(mut names: impl ExactSizeIterator<Item = String>) -> Vec<String> {
+        const SHOWN: usize = 48;
+        let mut shown: Vec<String> = names.by_ref().take(SHOWN).collect();
+        if 0 < names.len() {
+            shown.push(format!("{} more", names.len()));
+        }
+        shown
     }
 
     /// The last wire of some edges in the order of statements.
@@ -370,19 +411,33 @@ impl<'c> Context<'c> {
         let kind = match device.map(|term| &self.design.components[term.component].body) {
             Some(Body::Fuse(fuse)) => fuse.kind.or(Some(FuseType::BoltIn)),
             Some(_) => None,
-            None => Some(self.suitable_type(None, part, room).0),
+            None => self.suitable_types(None, part, room).first().map(|row| row.0),
         };
         self.book.ratings(kind).iter().copied().rfind(|rating| rating.within(room))
     }
 
     /// The smallest size of the wire's own series that carries a current as the wire is laid.
     pub(crate) fn size_for(&self, wire: WireId, carried: Current) -> Option<crate::units::Size> {
-        let mut conductor =
-            crate::circuit::conductor(self.design, self.book, &crate::circuit::crowding(self.design), wire);
+        let mut conductor = crate::circuit::conductor(self.design, self.book, &self.circuit.bundled, wire);
         let ratio = self.book.protection_ratio().as_ratio();
         crate::units::Size::series(conductor.size).find(|size| {
             conductor.size = *size;
             carried.within(self.book.ampacity(&conductor) * ratio)
         })
+    }
+
+    /// What helps a wire beside unequal ones, which takes its share by conductance.
+    pub(crate) fn unequal_beside(&self, wire: WireId) -> Option<String> {
+        let wires = self.circuit.wires(self.circuit.edge(wire)?);
+        let equal = (self.circuit.share(wire) * wires.len() as f64 - 1.0).abs() < 1e-9;
+        if equal {
+            return None;
+        }
+        let names: Vec<String> = wires.iter().map(|wire| self.wire_name(*wire).into()).collect();
+        Some(format!(
+            "make {}, side by side, equal in size and length: each then carries {} of the current",
+            Self::list(&names),
+            crate::units::Share::ratio(1.0 / wires.len() as f64)
+        ))
     }
 }

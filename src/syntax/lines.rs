@@ -55,7 +55,11 @@ fn one(file: FileId, text: &str, start: usize) -> (Line, usize) {
             0..0x20 | 0x7f => {
                 control.get_or_insert(Span::new(file, at, at + 1));
             }
-            0xc2 if bytes.get(at + 1).is_some_and(|next| (0x80..0xa0).contains(next)) => {
+            // A no-break space is text in a text, and anywhere else looks like the space that it is not.
+            0xc2 if bytes.get(at + 1).is_some_and(|next| {
+                (0x80..0xa0).contains(next) || (*next == 0xa0 && !quoted && comment.is_none())
+            }) =>
+            {
                 control.get_or_insert(Span::new(file, at, at + 2));
             }
             _ => {}

@@ -11,6 +11,7 @@ mod traits;
 pub(crate) mod tree;
 pub mod words;
 
+pub(crate) use cursor::clip;
 pub(crate) use problems::{Problems, id};
 pub(crate) use read::{plain, read};
 pub use words::{Reference, reference, reserved};

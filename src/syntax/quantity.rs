@@ -22,6 +22,19 @@ pub(super) enum Range {
     Limit,
 }
 
+/// What a number has that the language does not, an exponent or a fraction, and the number written out.
+fn other_shape(digits: &str, word: &str) -> Option<(&'static str, String)> {
+    let number: f64 = digits.parse().ok()?;
+    let (shape, value) = if let Some(below) = word.strip_prefix('/') {
+        ("a fraction", number / below.parse::<u32>().ok().filter(|below| 0 < *below).map(f64::from)?)
+    } else {
+        let exponent: i32 = word.strip_prefix(['e', 'E'])?.parse().ok()?;
+        ("an exponent", number * 10_f64.powi(exponent.clamp(-12, 12)))
+    };
+    let written = format!("{value:.6}");
+    Some((shape, written.trim_end_matches('0').trim_end_matches('.').to_owned()))
+}
+
 /// A number with its unit, not yet computed.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Figure {
@@ -137,6 +150,14 @@ impl Cursor<'_> {
     fn unknown_unit(&mut self, number: Span, span: Span, lead: &str, expected: &[Dimension]) -> Stop {
         let digits = self.slice(number);
         let word = self.slice(span);
+        if let Some((shape, value)) = other_shape(digits, word).filter(|_| number.end == span.start) {
+            let whole = self.slice(number.to(span));
+            return self.tell(id::UNIT, number.to(span), |_| {
+                let form = example(Some(&value), expected.first().copied());
+                let headline = format!("`{}` has {shape}", clip(whole));
+                (headline, "no such number is read".into(), format!("written out: `{lead}{form}`"))
+            });
+        }
         self.tell(id::UNIT, span, |problems| {
             let foreign = words::FOREIGN_UNITS.iter().find(|row| row.0 == word).map(|row| row.1);
             let same = words::UNITS.iter().filter(|unit| unit.word.eq_ignore_ascii_case(word));

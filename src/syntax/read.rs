@@ -81,6 +81,13 @@ impl Reader<'_> {
             self.cursor.tell(id::SYNTAX, span, |_| {
                 let code =
                     text.get(span.start as usize..).and_then(|rest| rest.chars().next()).map_or(0, u32::from);
+                if code == 0xa0 {
+                    return (
+                        "a no-break space, U+00A0, stands between words".into(),
+                        "here".into(),
+                        "put a plain space in its place".into(),
+                    );
+                }
                 (
                     format!("a control character, U+{code:04X}, stands in the text"),
                     "here".into(),

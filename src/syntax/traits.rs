@@ -74,7 +74,14 @@ impl Cursor<'_> {
             n_taken += 1;
         }
         let dimensions = &taken[..n_taken];
-        let figure = self.figure("", dimensions)?;
+        // After a number of another shape its unit says nothing more.
+        let strange = self.peek_second().filter(|item| item.kind == ItemKind::Word).is_some_and(|item| {
+            self.here().end == item.span.start
+                && self.slice(item.span).starts_with(['/', 'e', 'E'])
+                && self.slice(item.span).bytes().any(|byte| byte.is_ascii_digit())
+        });
+        let figure =
+            self.figure("", dimensions).map_err(|stop| if strange { Wrong::Word } else { stop.into() })?;
         let dimension = figure.unit.dimension;
         if !dimensions.contains(&dimension) {
             let written = self.slice(figure.span);
@@ -176,6 +183,15 @@ impl Cursor<'_> {
     /// Tells of a word that the kind does not have.
     fn unknown(&mut self, kind: &'static KindWords, span: Span) {
         let word = self.slice(span);
+        let number = self.peek().filter(|item| matches!(item.kind, ItemKind::Number | ItemKind::Gauge));
+        if let (Some(_), Some(number)) = (words::find_unit(word), number) {
+            let digits = self.slice(number.span);
+            self.tell(id::UNIT, span, |_| {
+                let headline = format!("`{word}` stands before its number");
+                (headline, "a unit".into(), format!("`{} {word}`", clip(digits)))
+            });
+            return;
+        }
         self.tell(id::WORD, span, |problems| {
             let own = kind.words();
             let others: Vec<&str> = words::KINDS

@@ -50,7 +50,7 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
         out.push(
             cx.on_component(&RULE, id)
                 .headline(format!("{list} {verb} connected to nothing"))
-                .label(format!("a {} needs it", component.kind.word()))
+                .label(format!("needed by {}", component.kind.phrase()))
                 .texts("terminals", open)
                 .help(format!("connect {list}, or take {} out of the design", component.name)),
         );

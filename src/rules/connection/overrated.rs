@@ -138,7 +138,7 @@ fn finding(cx: &Context<'_>, id: ComponentId, rating: Current, amount: Micro, ed
     finding
         .number("rating_a", rating.as_amps())
         .number("let_through_a", current(amount).as_amps())
-        .texts("cut", cut.iter().map(|term| cx.name(term.component).into()).collect())
+        .texts("cut", cx.names(cut.iter().map(|term| term.component)))
         .help(format!("use a {kind} rated for {told} or more, or protect it with devices of {rating} in all"))
         .figure(told, source)
 }

@@ -1,6 +1,7 @@
 //! `connection.polarity`: a positive led to a negative, or the other way round.
 
 use crate::circuit::{Fault, Subject};
+use crate::design::Kind;
 use crate::findings::{Finding, Severity};
 use crate::rules::{Context, Rule, example};
 
@@ -25,6 +26,10 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
         let name = cx.name(*component);
         let reached =
             source.map_or_else(|| format!("a {other}"), |id| format!("the {other} of {}", cx.name(id)));
+        let is_battery = |id| cx.design.components[id].kind == Kind::Battery;
+        let in_series = is_battery(*component) && source.is_some_and(is_battery);
+        let series = "batteries in series are of one chemistry, voltage and capacity, joined by wire or bolt alone: use equal \
+                      ones, or join like poles";
         let mut finding = match subject {
             Subject::Wire(wire) => {
                 let wire_name = cx.wire_name(*wire);
@@ -32,15 +37,15 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
                     .headline(format!("{wire_name} leads the {own} of {name} to {reached}"))
                     .label(format!("from a {own} to a {other}"))
                     .related(name, cx.span(*component), format!("its {own} is at one end"))
-                    .help(format!(
+                    .help(if in_series { series.into() } else { format!(
                         "lead {wire_name} from the {own} of {name} to a {own}, or from its {other} to where it goes now"
-                    ))
+                    ) })
             }
             Subject::Component(id) => cx
                 .on_component(&RULE, *id)
                 .headline(format!("{} is bolted with its {own} to {reached}", cx.name(*id)))
                 .label("head to tail with another source")
-                .help(format!("turn {} round", cx.name(*id))),
+                .help(if in_series { series.into() } else { format!("turn {} round", cx.name(*id)) }),
         };
         if let Some(source) = source.filter(|source| source != component) {
             finding = finding.related(

@@ -1,6 +1,6 @@
 //! `meter.bypassed`: current has a way around a meter's shunt.
 
-use crate::circuit::MeterView;
+use crate::circuit::{EdgeKind, MeterView};
 use crate::findings::{Finding, Severity};
 use crate::rules::{Context, Rule, example};
 use crate::units::Share;
@@ -39,34 +39,94 @@ fn finding(cx: &Context<'_>, view: &MeterView, around: &[u32]) -> Finding {
             .number("share_percent", 100.0)
             .help(format!("take one of the bolts away, so that the current passes through {name}"));
     }
-    for edge in around.iter().take(8) {
+    let core = core(cx, view, around);
+    let chain = cx.chain(core);
+    for edge in core.iter().take(8) {
         for wire in circuit.wires(*edge) {
             finding = finding.related(cx.wire_name(*wire), cx.wire_span(*wire), "part of the way around");
         }
-        if let Some(id) = circuit.metal.edges[*edge as usize].component() {
-            finding = finding.related(cx.name(id), cx.span(id), "part of the way around");
+        match circuit.metal.edges[*edge as usize] {
+            EdgeKind::Data(id) => {
+                let lead = &cx.design.data[id];
+                finding =
+                    finding.related(lead.name.clone(), lead.place.span, "this data lead joins two negatives");
+            }
+            kind => {
+                if let Some(id) = kind.component() {
+                    finding = finding.related(cx.name(id), cx.span(id), "part of the way around");
+                }
+            }
         }
     }
-    let way: f64 = around.iter().map(|edge| circuit.resistance(*edge).as_ohms()).sum();
-    let shunt = view.shunt.map_or(0.0, |edge| circuit.resistance(edge).as_ohms());
-    let share = Share::ratio(shunt / (shunt + way));
-    let cut = around
-        .iter()
-        .copied()
-        .filter(|edge| !circuit.wires(*edge).is_empty())
-        .max_by_key(|edge| cx.last_wire(&[*edge]).map(|wire| cx.design.wires[wire].place.order));
-    let help = match cut {
-        Some(edge) => format!(
-            "take {} away, or move its end from {} to the other side of {name}",
-            circuit.edge_name(edge),
-            circuit.node_name(circuit.metal.graph.ends(edge).1)
-        ),
-        None => format!("open the way by {}", Context::list(&chain)),
-    };
+    let sum = |edges: &[u32]| -> f64 { edges.iter().map(|edge| circuit.resistance(*edge).as_ohms()).sum() };
+    let own = sum(around) - sum(core) + view.shunt.map_or(0.0, |edge| circuit.resistance(edge).as_ohms());
+    let share = Share::ratio(own / (own + sum(core)));
+    let help = remedy(cx, core, name);
     finding
         .headline(format!("current passes {name} by {}", chain.join(" – ")))
-        .label(format!("at least {share} of it does not pass the shunt"))
+        .label(format!("{share} of it does not pass the shunt"))
         .number("share_percent", share.as_percent())
         .help(help)
         .figure(share.to_string(), format!("of the current, by conductance, through {}", chain.join(" – ")))
+}
+
+/// The way around without the meter's own leads: what lies beside them and the shunt.
+fn core<'w>(cx: &Context<'_>, view: &MeterView, around: &'w [u32]) -> &'w [u32] {
+    let circuit = cx.circuit;
+    let graph = &circuit.metal.graph;
+    let Some(shunt) = view.shunt else { return around };
+    let (bat, sys) = graph.ends(shunt);
+    let is_lead = |node: u32, edge: u32| {
+        let ways = graph.at(node).iter().filter(|(other, _)| *other != shunt && *other != edge);
+        let poles = circuit.metal.terminals[node as usize]
+            .iter()
+            .any(|terminal| cx.design.terminals[*terminal].component != view.meter);
+        ways.count() == 0 && !poles
+    };
+    let mut core = around;
+    // The way runs from the `bat` side to the `sys` side; the shunt's ends may be numbered either way.
+    let starts_at = |node: u32| {
+        around.first().is_some_and(|edge| graph.ends(*edge).0 == node || graph.ends(*edge).1 == node)
+    };
+    let (first, last) = if starts_at(bat) { (bat, sys) } else { (sys, bat) };
+    if let [edge, rest @ ..] = core {
+        if !rest.is_empty() && is_lead(first, *edge) {
+            core = rest;
+        }
+    }
+    if let [rest @ .., edge] = core {
+        if !rest.is_empty() && is_lead(last, *edge) {
+            core = rest;
+        }
+    }
+    core
+}
+
+/// What closes the way around without taking a return away.
+fn remedy(cx: &Context<'_>, core: &[u32], meter: &str) -> String {
+    let circuit = cx.circuit;
+    for edge in core {
+        if let EdgeKind::Data(id) = circuit.metal.edges[*edge as usize] {
+            return format!("use an isolated data lead for {}", cx.design.data[id].name);
+        }
+    }
+    let common =
+        core.iter().position(|edge| matches!(circuit.metal.edges[*edge as usize], EdgeKind::Common(_)));
+    let candidates: &[u32] = match common {
+        Some(at) => &core[at.saturating_sub(1)..(at + 2).min(core.len())],
+        None => core,
+    };
+    match cx.last_wire(candidates) {
+        Some(wire) if common.is_some() => {
+            format!(
+                "take {} away: a charger with a common negative is wired at one of them alone",
+                cx.wire_name(wire)
+            )
+        }
+        Some(wire) => format!(
+            "take {} away, or move one of its ends so that both lie on the same side of {meter}",
+            cx.wire_name(wire)
+        ),
+        None => format!("open the way by {}", Context::list(&cx.chain(core))),
+    }
 }

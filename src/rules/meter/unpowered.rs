@@ -1,9 +1,7 @@
 //! `meter.unpowered`: a meter that loses its supply when a switch is opened.
 
-use rustc_hash::FxHashSet;
-
-use crate::circuit::EdgeKind;
-use crate::design::{Body, Kind, TerminalRole};
+use crate::circuit::{EdgeKind, Nodes};
+use crate::design::{Body, Kind, Meter, TerminalRole};
 use crate::findings::{Finding, Severity};
 use crate::rules::{Context, Rule, example};
 
@@ -23,18 +21,19 @@ pub(in crate::rules) const RULE: Rule = Rule {
 
 fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
     let circuit = cx.circuit;
-    let mut fed: Option<FxHashSet<u32>> = None;
+    let mut fed: Option<Nodes> = None;
     for (id, component) in cx.design.components.entries() {
-        if !matches!(component.body, Body::Meter(_)) {
-            continue;
-        }
+        let Body::Meter(Meter { counts, .. }) = &component.body else { continue };
         let Some(sense) = component.terminal(cx.design, TerminalRole::Sense) else { continue };
         let fed = fed.get_or_insert_with(|| always_fed(cx));
-        if fed.contains(&circuit.metal.node(sense)) {
+        if fed.contains(circuit.metal.node(sense)) {
             continue;
         }
         let name = &component.name;
-        let switched = circuit.metal.graph.reach(&[circuit.metal.node(sense)], |_, _| true);
+        let from = [circuit.metal.node(sense)];
+        let from = if circuit.may_look() { &from[..] } else { &[] };
+        let switched = circuit.metal.graph.reach(from, |_, _| true);
+        circuit.look(switched.len());
         let behind =
             switched.iter().flat_map(|node| circuit.metal.graph.at(*node)).find_map(
                 |(edge, _)| match circuit.metal.edges[*edge as usize] {
@@ -50,7 +49,8 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
             .design
             .components
             .entries()
-            .find(|row| row.1.kind == Kind::Battery)
+            .filter(|row| row.1.kind == Kind::Battery)
+            .min_by_key(|row| (!counts.contains(&row.0), row.0))
             .map_or_else(|| "a source's positive".into(), |row| cx.source_terminal(row.0));
         let mut finding =
             cx.on_component(&RULE, id).label(format!("{name}.sense has no supply of its own")).help(format!(
@@ -67,7 +67,7 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
 }
 
 /// Nodes that stay fed from batteries (or, without any, from sources) with every switch and plug open.
-fn always_fed(cx: &Context<'_>) -> FxHashSet<u32> {
+fn always_fed(cx: &Context<'_>) -> Nodes {
     let circuit = cx.circuit;
     let ports = || circuit.ports.iter().filter(|port| port.source);
     let is_battery =
@@ -79,5 +79,5 @@ fn always_fed(cx: &Context<'_>) -> FxHashSet<u32> {
         .collect();
     let keep =
         |edge: u32, _| !matches!(circuit.metal.edges[edge as usize], EdgeKind::Switch(_) | EdgeKind::Plug(_));
-    circuit.metal.graph.reach(&from, keep).into_iter().collect()
+    circuit.metal.graph.reached(&from, keep)
 }

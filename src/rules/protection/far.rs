@@ -1,6 +1,6 @@
 //! `protection.far`: the device that protects a wire sits too far from the source.
 
-use crate::circuit::{Hit, current};
+use crate::circuit::{EdgeKind, Hit, current};
 use crate::design::WireId;
 use crate::findings::{Finding, Severity};
 use crate::rules::{Context, Rule, example};
@@ -34,6 +34,15 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
     }
 }
 
+/// Whether no source feeds a device from its other side, so that it can be moved toward this one.
+fn feeds_nothing_else(cx: &Context<'_>, device: crate::design::ComponentId) -> bool {
+    let edge = cx.circuit.metal.edges.iter().position(|kind| *kind == EdgeKind::Device(device));
+    edge.is_some_and(|edge| {
+        let (a, b) = cx.circuit.arriving(edge as u32);
+        a == 0 || b == 0
+    })
+}
+
 fn finding(cx: &Context<'_>, wire: WireId, hit: &Hit) -> Finding {
     let circuit = cx.circuit;
     let spot = super::Spot::new(cx, wire, hit);
@@ -41,7 +50,12 @@ fn finding(cx: &Context<'_>, wire: WireId, hit: &Hit) -> Finding {
     let (name, source) = (cx.wire_name(wire), cx.name(spot.source));
     let (devices, _) = circuit.followers(hit);
     let movable = match devices.as_slice() {
-        [only] if current(circuit.device_rating(*only)).within(*ceiling) => {
+        [only]
+            if hit.joining == 0
+                && circuit.hits_of_wire(wire).len() == 1
+                && feeds_nothing_else(cx, *only)
+                && current(circuit.device_rating(*only)).within(*ceiling) =>
+        {
             Some(format!("move {} to within {distance} of {from}", cx.name(*only)))
         }
         _ => None,
@@ -66,7 +80,7 @@ fn finding(cx: &Context<'_>, wire: WireId, hit: &Hit) -> Finding {
             format!("first opens here, {length} or more away"),
         );
     }
-    let names: Vec<String> = devices.iter().map(|device| cx.name(*device).into()).collect();
+    let names = cx.names(devices.iter().copied());
     finding = finding
         .number("length_m", length.as_metres())
         .number("limit_m", distance.as_metres())

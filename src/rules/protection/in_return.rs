@@ -1,6 +1,6 @@
 //! `protection.in-return`: a fuse, breaker or switch in a negative, where opening it leaves the circuit live.
 
-use crate::circuit::{EdgeKind, UNLIMITED, current, micro};
+use crate::circuit::{EdgeKind, Port, UNLIMITED, current, micro};
 use crate::design::{Body, ComponentId};
 use crate::findings::{Finding, Severity};
 use crate::rules::{Context, Rule, example};
@@ -38,22 +38,48 @@ fn has_live_pair(cx: &Context<'_>, id: ComponentId, edge: u32) -> bool {
         Body::Switch(switch) => switch.pair,
         _ => None,
     };
-    let circuit = cx.circuit;
-    let part = |other: ComponentId| {
-        let node = circuit.metal.node(cx.design.components[other].first_terminal);
-        circuit.is_live(node).then(|| circuit.part[node as usize])
-    };
-    let (a, _) = circuit.metal.graph.ends(edge);
-    let here = circuit.part[a as usize];
-    let serves = |live: u32| {
-        circuit.ports.iter().any(|port| {
-            circuit.part[circuit.metal.node(port.minus) as usize] == here
-                && port.plus.iter().any(|plus| circuit.part[circuit.metal.node(*plus) as usize] == live)
-        })
-    };
     let named = pair(id).into_iter();
     let naming = cx.design.components.ids().filter(|other| pair(*other) == Some(id));
-    named.chain(naming).filter_map(part).any(serves)
+    named.chain(naming).any(|other| breaks_positive(cx, other, edge))
+}
+
+/// Whether opening a device or switch takes the supply from something whose negative passes `edge`.
+fn breaks_positive(cx: &Context<'_>, other: ComponentId, edge: u32) -> bool {
+    let circuit = cx.circuit;
+    let own = |edge: u32| circuit.metal.edges[edge as usize].component() == Some(other);
+    let from: Vec<u32> = circuit.sources.iter().flat_map(|source| source.plus.iter().copied()).collect();
+    let fed = circuit.metal.graph.reached(&from, |edge, _| !own(edge));
+    served(cx, edge).iter().any(|port| {
+        port.plus.iter().any(|plus| {
+            let node = circuit.metal.node(*plus);
+            circuit.is_live(node) && !fed.contains(node)
+        })
+    })
+}
+
+/// Loads and inputs whose negatives pass an edge of the return: those that lie away from every source's negative without it,
+/// or all of the part where none does.
+fn served<'c>(cx: &Context<'c>, edge: u32) -> Vec<&'c Port> {
+    let circuit = cx.circuit;
+    let from: Vec<u32> = circuit.sources.iter().map(|source| source.minus).collect();
+    let near = circuit.metal.graph.reached(&from, |other, _| other != edge);
+    let part = circuit.part[circuit.metal.graph.ends(edge).0 as usize];
+    let ports = || {
+        circuit
+            .ports
+            .iter()
+            .filter(|port| !port.source && circuit.part[circuit.metal.node(port.minus) as usize] == part)
+    };
+    let behind: Vec<&Port> = ports().filter(|port| !near.contains(circuit.metal.node(port.minus))).collect();
+    if behind.is_empty() { ports().collect() } else { behind }
+}
+
+/// Whether every positive of what an edge serves has a device of its own.
+fn has_devices(cx: &Context<'_>, edge: u32) -> bool {
+    served(cx, edge).iter().all(|port| {
+        let cut = cx.circuit.cut_at(cx.circuit.metal.node(port.plus[0]));
+        cut.iter().any(|term| cx.design.components[term.component].kind.is_protective())
+    })
 }
 
 fn finding(cx: &Context<'_>, id: ComponentId, edge: u32) -> Finding {
@@ -66,7 +92,8 @@ fn finding(cx: &Context<'_>, id: ComponentId, edge: u32) -> Finding {
         _ => None,
     };
     let around = circuit.circulation(edge).unwrap_or(UNLIMITED);
-    let guarded = around < UNLIMITED && rating.is_none_or(|rating| around <= micro(rating));
+    let guarded =
+        around < UNLIMITED && rating.is_none_or(|rating| around <= micro(rating)) && has_devices(cx, edge);
     let kind = cx.design.components[id].kind.word();
     let mut finding = cx
         .on_component(&RULE, id)

@@ -67,7 +67,8 @@ fn finding(cx: &Context<'_>, wire: WireId, hit: &Hit) -> Finding {
     }
     finding = finding.figure(ampacity.to_string(), format!("ampacity of {name}: {}", cx.made(wire)));
     if 0.0 < demand.as_amps() {
-        finding = finding.figure(demand.to_string(), "taken by what it feeds, by the ratings");
+        finding = finding
+            .figure(demand.to_string(), "taken by what it feeds, or given by what feeds it, by the ratings");
     }
     cx.limit_figure(finding, spot.limit)
 }

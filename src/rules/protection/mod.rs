@@ -7,7 +7,7 @@ pub(super) mod oversize;
 pub(super) mod polarity;
 pub(super) mod voltage;
 
-use crate::circuit::Hit;
+use crate::circuit::{Hit, Nodes, current};
 use crate::design::{ComponentId, WireId};
 use crate::units::{Current, Length};
 
@@ -50,7 +50,8 @@ impl Spot {
         let ceiling = cx.permitted(wire);
         let part = circuit.part[circuit.wire_nodes(wire).0 as usize];
         let beyond = circuit.edge(wire).map(|edge| cx.demand_beyond(edge, &origin.nodes));
-        let demand = beyond.unwrap_or_default() * circuit.share(wire);
+        // What limited sources push back through the wire counts as well as what loads take.
+        let demand = beyond.unwrap_or_default().max(current(hit.joining)) * circuit.share(wire);
         Self {
             source: origin.component,
             from: cx.origin_words(hit),
@@ -70,6 +71,6 @@ impl Spot {
 }
 
 /// Nodes on one side of a device, from `node`, without it.
-fn side(cx: &Context<'_>, node: u32, without: u32) -> rustc_hash::FxHashSet<u32> {
-    cx.circuit.metal.graph.reach(&[node], |edge, _| edge != without).into_iter().collect()
+fn side(cx: &Context<'_>, node: u32, without: u32) -> Nodes {
+    cx.circuit.metal.graph.reached(&[node], |edge, _| edge != without)
 }

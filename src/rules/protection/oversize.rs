@@ -50,7 +50,7 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
                 (None, Some(edge)) => circuit.cut(edge),
                 (None, None) => circuit.cut_at(circuit.wire_nodes(wire).0),
             };
-            out.push(finding(cx, wire, carried, amount, &cut, worst.is_some()));
+            out.push(finding(cx, wire, carried, &cut, worst.is_some()));
         }
     }
 }
@@ -72,14 +72,7 @@ fn burden_terms(cx: &Context<'_>, hit: &Hit) -> Vec<CutTerm> {
         .collect()
 }
 
-fn finding(
-    cx: &Context<'_>,
-    wire: WireId,
-    carried: Current,
-    amount: Micro,
-    cut: &[CutTerm],
-    on_stretch: bool,
-) -> Finding {
+fn finding(cx: &Context<'_>, wire: WireId, carried: Current, cut: &[CutTerm], on_stretch: bool) -> Finding {
     let circuit = cx.circuit;
     let name = cx.wire_name(wire);
     let (ampacity, permitted) = (cx.ampacity(wire), cx.permitted(wire));
@@ -88,7 +81,11 @@ fn finding(
     let mut finding = cx
         .on_wire(&RULE, wire)
         .headline(format!("{carried_words} can reach {name} for good, which carries {permitted}"))
-        .label(format!("carries {ampacity}; {told} can feed a fault on it"));
+        .label(if on_stretch {
+            format!("carries {ampacity}; {told} beyond it can draw for good")
+        } else {
+            format!("carries {ampacity}; {told} can feed a fault on it")
+        });
     for term in cut.iter().take(8) {
         let span = cx.span(term.component);
         let is_source = circuit.source_of(term.component).is_some();
@@ -104,46 +101,45 @@ fn finding(
     let part = circuit.part[circuit.wire_nodes(wire).0 as usize];
     let largest = cx.largest_rating(cut, part, room);
     let size = cx.size_for(wire, carried);
-    let larger = match size {
-        Some(size) => format!("a conductor of {size} carries it"),
-        None => "use several conductors side by side".into(),
+    let larger = match (cx.unequal_beside(wire), size) {
+        (Some(equal), _) => equal,
+        (None, Some(size)) => format!("use a conductor of {size} for {name}"),
+        (None, None) => "use several conductors side by side".into(),
     };
     let device =
         cut.iter().max_by_key(|term| term.amount).filter(|term| circuit.source_of(term.component).is_none());
-    let help = match (device, largest) {
-        (Some(device), Some(largest)) if cut.len() == 1 => {
-            format!(
-                "fit {largest} at most in place of {} {}; or {larger}",
-                cx.name(device.component),
-                current(device.amount)
-            )
+    let only_devices = cut.iter().all(|term| circuit.source_of(term.component).is_none());
+    let at_start = cx.largest_rating(&[], part, permitted / circuit.share(wire)).filter(|_| only_devices);
+    let (help, suggested) = match (device, largest, at_start) {
+        (Some(device), Some(largest), _) => {
+            let device = format!("{} {}", cx.name(device.component), current(device.amount));
+            (format!("fit {largest} at most in place of {device}; or {larger}"), Some(largest))
         }
-        (Some(device), Some(largest)) => format!(
-            "fit {largest} at most in place of {} {}, or a device of {} at most where {name} begins; or {larger}",
-            cx.name(device.component),
-            current(device.amount),
-            cx.largest_rating(&[], part, permitted)
-                .map_or_else(|| permitted.to_string(), |rating| rating.to_string()),
-        ),
-        _ => match cx.largest_rating(&[], part, permitted) {
-            Some(largest) => format!("fit a device of {largest} at most where {name} begins; or {larger}"),
-            None => format!("no standard rating suits {permitted}: {larger}"),
-        },
+        (Some(_), None, Some(rating)) => {
+            (format!("fit a device of {rating} at most where {name} begins; or {larger}"), Some(rating))
+        }
+        // A device smaller than what a source gives by itself would only open in service.
+        _ => (larger, None),
     };
-    let names = cut.iter().map(|term| cx.name(term.component).to_string()).collect();
+    let names = cx.names(cut.iter().map(|term| term.component));
     finding = finding
-        .number("let_through_a", carried.as_amps())
         .number("ampacity_a", ampacity.as_amps())
         .number("permitted_a", permitted.as_amps())
         .texts("cut", names)
         .help(help)
-        .figure(carried_words, format!("{told} (minimum cut nearest {name})"))
+        .figure(
+            carried_words,
+            if on_stretch {
+                format!("{told}: what follows {name}, by rating")
+            } else {
+                format!("{told} (minimum cut nearest {name})")
+            },
+        )
         .figure(ampacity.to_string(), format!("ampacity of {name}: {}", cx.made(wire)));
-    if on_stretch {
-        finding = finding.number("devices_a", current(amount).as_amps());
-    }
-    if let Some(largest) = largest {
-        finding = finding.number("suggested_a", largest.as_amps());
+    let key = if on_stretch { "devices_a" } else { "let_through_a" };
+    finding = finding.number(key, carried.as_amps());
+    if let Some(suggested) = suggested {
+        finding = finding.number("suggested_a", suggested.as_amps());
     }
     if let Some(size) = size {
         finding = finding.number("suggested_mm2", size.area().as_mm2());

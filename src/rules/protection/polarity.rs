@@ -89,7 +89,7 @@ fn faces(cx: &Context<'_>, node: u32, without: u32) -> String {
     circuit
         .sources
         .iter()
-        .filter(|source| source.plus.iter().any(|plus| reached.contains(plus)))
+        .filter(|source| source.plus.iter().any(|plus| reached.contains(*plus)))
         .max_by_key(|source| (source.limit, std::cmp::Reverse(source.component)))
         .map_or_else(|| circuit.node_name(node), |source| cx.name(source.component).into())
 }
@@ -101,7 +101,7 @@ fn prospective(cx: &Context<'_>, node: u32, without: u32) -> Micro {
     circuit
         .sources
         .iter()
-        .filter(|source| source.plus.iter().any(|plus| reached.contains(plus)))
+        .filter(|source| source.plus.iter().any(|plus| reached.contains(*plus)))
         .filter_map(|source| match source.limit {
             UNLIMITED.. => cx.fault(source.component).map(micro),
             limit => Some(limit),

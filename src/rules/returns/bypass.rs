@@ -90,16 +90,7 @@ fn finding(cx: &Context<'_>, edges: &[u32]) -> Option<Finding> {
             }
         }
     }
-    let help = if has_data {
-        format!(
-            "use an isolated data lead, or take {name} away: one of the ways between {from} and {to} is enough"
-        )
-    } else {
-        format!(
-            "take {name} away, or another of {}: one way between {from} and {to} is enough",
-            Context::list(&chain)
-        )
-    };
+    let help = remedy(cx, edges, &name);
     let mut finding = finding
         .headline(format!("{name} closes a loop in the return: {}", names.join(" – ")))
         .label(format!("takes {share} of what passes between {from} and {to}"))
@@ -114,6 +105,52 @@ fn finding(cx: &Context<'_>, edges: &[u32]) -> Option<Finding> {
             .figure(largest.to_string(), "ampacity of the largest return wire at the battery's negative");
     }
     Some(finding)
+}
+
+/// What opens the loop without taking anybody's return away: the data lead, else the wire that joins a chassis once more,
+/// else one of a common charger's two negatives, else the wire that closes it.
+fn remedy(cx: &Context<'_>, edges: &[u32], name: &str) -> String {
+    let circuit = cx.circuit;
+    let lead = edges.iter().find_map(|edge| match circuit.metal.edges[*edge as usize] {
+        EdgeKind::Data(id) => Some(cx.design.data[id].name.as_str()),
+        _ => None,
+    });
+    if let Some(lead) = lead {
+        return format!(
+            "use an isolated data lead for {lead}: the wires of the loop stay, they are the returns"
+        );
+    }
+    let ends = |edge: u32| circuit.metal.graph.ends(edge);
+    let is_chassis = |node: u32| {
+        circuit.metal.terminals[node as usize].iter().any(|terminal| {
+            cx.design.components[cx.design.terminals[*terminal].component].kind
+                == crate::design::Kind::Chassis
+        })
+    };
+    let at_chassis: Vec<u32> =
+        edges.iter().copied().filter(|edge| is_chassis(ends(*edge).0) || is_chassis(ends(*edge).1)).collect();
+    if let Some(wire) = cx.last_wire(&at_chassis) {
+        return format!("take {} away: one way to the chassis is enough", cx.wire_name(wire));
+    }
+    let common = edges.iter().find_map(|edge| match circuit.metal.edges[*edge as usize] {
+        EdgeKind::Common(id) => Some((id, ends(*edge))),
+        _ => None,
+    });
+    if let Some((charger, (a, b))) = common {
+        let beside: Vec<u32> = edges
+            .iter()
+            .copied()
+            .filter(|edge| [a, b].iter().any(|node| ends(*edge).0 == *node || ends(*edge).1 == *node))
+            .collect();
+        if let Some(wire) = cx.last_wire(&beside) {
+            return format!(
+                "take {} away: in- and out- of {} are one inside, and one of them wired is enough",
+                cx.wire_name(wire),
+                cx.name(charger)
+            );
+        }
+    }
+    format!("take {name} away: one way back is enough")
 }
 
 /// A conductor in the loop of less ampacity than the largest return wire at the battery's negative: its name, its

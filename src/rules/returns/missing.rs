@@ -3,7 +3,7 @@
 use rustc_hash::FxHashSet;
 
 use crate::circuit::{EdgeKind, Port};
-use crate::design::ComponentId;
+use crate::design::{Body, ComponentId, TerminalId};
 use crate::findings::{Finding, Severity};
 use crate::rules::{Context, Rule, example};
 
@@ -37,10 +37,13 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
         });
         if let (false, Some(source)) = (has_way, fed_by) {
             named.insert(port.component);
-            out.push(finding(cx, port, source));
+            out.push(finding(cx, port, source, None));
         }
     }
-    for port in circuit.ports.iter().filter(|port| port.source) {
+    // Chargers and the like before batteries: of two that feed each other, the one that serves is named.
+    let mut sources: Vec<&Port> = circuit.ports.iter().filter(|port| port.source).collect();
+    sources.sort_by_key(|port| cx.design.components[port.component].kind == crate::design::Kind::Battery);
+    for port in sources {
         let Some(own) = circuit
             .sources
             .iter()
@@ -60,11 +63,11 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
             }
             served |= named.contains(&mate.component)
                 || meant[circuit.metal.node(mate.minus) as usize] == meant[own.minus as usize];
-            other.get_or_insert(mate.component);
+            other.get_or_insert(mate);
         }
         if let (false, Some(other)) = (served, other) {
             named.insert(port.component);
-            out.push(finding(cx, port, other));
+            out.push(finding(cx, port, other.component, Some(other.minus)));
         }
     }
 }
@@ -93,21 +96,17 @@ fn live_parts(cx: &Context<'_>, port: &Port) -> impl Iterator<Item = u32> {
         .map(|node| circuit.part[node as usize])
 }
 
-fn finding(cx: &Context<'_>, port: &Port, source: ComponentId) -> Finding {
+fn finding(cx: &Context<'_>, port: &Port, source: ComponentId, goal: Option<TerminalId>) -> Finding {
     let circuit = cx.circuit;
     let name = cx.name(port.component);
     let minus = cx.design.terminal_name(port.minus);
-    let to = cx.circuit.source_of(source).map_or(source, |source| source.members[0]);
-    let negative = circuit
-        .ports
-        .iter()
-        .find(|port| port.component == to && port.source)
-        .map_or_else(|| cx.name(to).into(), |port| cx.design.terminal_name(port.minus));
-    let goal =
-        circuit.ports.iter().find(|port| port.component == to && (port.source || port.component == source));
+    let first = circuit.source_of(source).map_or(source, |source| source.members[0]);
+    let goal = goal.or_else(|| {
+        circuit.ports.iter().find(|port| port.component == first && port.source).map(|port| port.minus)
+    });
+    let negative = goal.map_or_else(|| cx.name(first).into(), |goal| cx.design.terminal_name(goal));
     let from = circuit.metal.node(port.minus);
-    let stray =
-        goal.and_then(|goal| circuit.metal.graph.path(from, circuit.metal.node(goal.minus), |_| true));
+    let stray = goal.and_then(|goal| circuit.metal.graph.path(from, circuit.metal.node(goal), |_| true));
     let mut finding = cx
         .on_component(&RULE, port.component)
         .related(cx.name(source), cx.span(source), format!("feeds {}", cx.design.terminal_name(port.plus[0])))
@@ -138,5 +137,16 @@ fn finding(cx: &Context<'_>, port: &Port, source: ComponentId) -> Finding {
                 .label(format!("fed, and {minus} leads nowhere near {negative}"));
         }
     }
-    finding.help(format!("run a negative wire from {minus} to the bar or terminal that leads to {negative}, on the load side of any meter"))
+    let chassis = match &cx.design.components[port.component].body {
+        Body::Load(load) => load.returns,
+        Body::Alternator(alternator) => alternator.returns,
+        _ => None,
+    };
+    finding.help(match chassis {
+        Some(chassis) => format!(
+            "{name} returns by its body: join {} to {negative} by one conductor sized for the return, not marked `bond`",
+            cx.name(chassis)
+        ),
+        None => format!("run a negative wire from {minus} to the bar or terminal that leads to {negative}"),
+    })
 }

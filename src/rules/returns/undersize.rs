@@ -1,7 +1,7 @@
 //! `return.undersize`: more current can come back through a wire than it carries.
 
 use crate::check::Role;
-use crate::circuit::{UNLIMITED, current};
+use crate::circuit::{Nodes, UNLIMITED, current};
 use crate::design::WireId;
 use crate::findings::{Finding, Severity};
 use crate::rules::{Context, Rule, example};
@@ -46,11 +46,14 @@ fn finding(cx: &Context<'_>, wire: WireId, carried: Current) -> Finding {
         .on_wire(&RULE, wire)
         .headline(format!("{told} can come back through {name}, which carries {permitted}"))
         .label(format!("carries {ampacity}; the way back of {}", Context::list(&served.names)));
-    for (id, limit) in served.members.iter().take(6) {
+    for (id, limit) in &served.members {
         finding = finding.related(cx.name(*id), cx.span(*id), limit.clone());
     }
     let largest = cx.largest_rating(&[], 0, permitted);
-    let help = match (size, largest) {
+    let unequal = cx.unequal_beside(wire);
+    let has_source = served.members.iter().any(|(id, _)| circuit_source(cx, *id));
+    let help = match (size, largest.filter(|_| !has_source)) {
+        _ if unequal.is_some() => unequal.unwrap_or_default(),
         (Some(size), Some(largest)) => format!(
             "use {size} for {name}; or protect the positives that return through it with {largest} in all"
         ),
@@ -71,6 +74,11 @@ fn finding(cx: &Context<'_>, wire: WireId, carried: Current) -> Finding {
     cx.limit_figure(finding, "protection.ratio")
 }
 
+/// A limited source, which no smaller device in a load's positive would hold back.
+fn circuit_source(cx: &Context<'_>, id: crate::design::ComponentId) -> bool {
+    cx.circuit.source_of(id).is_some_and(|source| source.limit < UNLIMITED)
+}
+
 struct Served {
     names: Vec<String>,
     members: Vec<(crate::design::ComponentId, String)>,
@@ -81,12 +89,17 @@ fn served(cx: &Context<'_>, wire: WireId) -> Served {
     let circuit = cx.circuit;
     let (a, b) = circuit.wire_nodes(wire);
     let edge = circuit.edge(wire);
-    let side = |from: u32| -> rustc_hash::FxHashSet<u32> {
-        circuit.metal.graph.reach(&[from], |other, _| Some(other) != edge).into_iter().collect()
+    if !circuit.may_look() {
+        return Served { names: vec!["what lies beyond it".into()], members: Vec::new() };
+    }
+    let side = |from: u32| {
+        let (nodes, side) = circuit.metal.graph.spread(&[from], |other, _| Some(other) != edge);
+        circuit.look(nodes.len() + circuit.ports.len());
+        side
     };
     let (of_a, of_b) = (side(a), side(b));
-    let on = |side: &rustc_hash::FxHashSet<u32>| -> Vec<&crate::circuit::Port> {
-        circuit.ports.iter().filter(|port| side.contains(&circuit.metal.node(port.minus))).collect()
+    let on = |side: &Nodes| -> Vec<&crate::circuit::Port> {
+        circuit.ports.iter().filter(|port| side.contains(circuit.metal.node(port.minus))).collect()
     };
     let (on_a, on_b) = (on(&of_a), on(&of_b));
     let battery = |ports: &[&crate::circuit::Port]| {
@@ -100,19 +113,27 @@ fn served(cx: &Context<'_>, wire: WireId) -> Served {
     };
     let members: Vec<_> = fewer
         .iter()
+        .take(6)
         .map(|port| {
             let node = circuit.metal.node(port.plus[0]);
             let arriving = circuit.arriving_at(node);
             let cut = circuit.cut_at(node);
-            let note = if UNLIMITED <= arriving || cut.is_empty() {
+            let note = if port.source {
+                let limit = circuit.source_of(port.component).map_or(UNLIMITED, |source| source.limit);
+                if limit < UNLIMITED {
+                    format!("gives up to {}, which returns through it", current(limit))
+                } else {
+                    "returns through it".into()
+                }
+            } else if UNLIMITED <= arriving || cut.is_empty() {
                 "returns through it".into()
             } else {
-                format!("returns through it; its positive is let {}", cx.tell_cut(&cut))
+                format!("returns through it; {} lets its positive draw that", cx.tell_cut(&cut))
             };
             (port.component, note)
         })
         .collect();
-    let mut names: Vec<String> = members.iter().map(|(id, _)| cx.name(*id).into()).collect();
+    let mut names: Vec<String> = fewer.iter().map(|port| cx.name(port.component).into()).collect();
     names.dedup();
     if 4 < names.len() {
         let more = names.len() - 3;
