@@ -89,15 +89,17 @@ fn core<'w>(cx: &Context<'_>, view: &MeterView, around: &'w [u32]) -> &'w [u32] 
         around.first().is_some_and(|edge| graph.ends(*edge).0 == node || graph.ends(*edge).1 == node)
     };
     let (first, last) = if starts_at(bat) { (bat, sys) } else { (sys, bat) };
-    if let [edge, rest @ ..] = core {
-        if !rest.is_empty() && is_lead(first, *edge) {
-            core = rest;
-        }
+    if let [edge, rest @ ..] = core
+        && !rest.is_empty()
+        && is_lead(first, *edge)
+    {
+        core = rest;
     }
-    if let [rest @ .., edge] = core {
-        if !rest.is_empty() && is_lead(last, *edge) {
-            core = rest;
-        }
+    if let [rest @ .., edge] = core
+        && !rest.is_empty()
+        && is_lead(last, *edge)
+    {
+        core = rest;
     }
     core
 }
