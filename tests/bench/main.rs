@@ -21,7 +21,7 @@ fn files(text: &str) -> MemoryFiles {
 }
 
 fn sizes(criterion: &mut Criterion) {
-    for n_wires in [100, 1_000, 10_000, 100_000] {
+    for n_wires in [30, 100, 1_000, 10_000, 100_000] {
         let text = generate::design(n_wires);
         let files = files(&text);
         let judgement = check("generated.loom", &files, &options());
