@@ -490,15 +490,21 @@ impl<'d> Circuit<'d> {
             return (Vec::new(), Vec::new());
         }
         let graph = &self.metal.graph;
-        let origin = &self.origins[hit.origin as usize];
-        let (mut nodes, zone) = graph.spread(&origin.nodes, |edge, node| stretch::passes(self, edge, node));
+        // The feed of a starter may fall into parts; only the one that the edge is in counts.
+        let (a, b) = graph.ends(hit.edge);
+        let either = |edge: u32, node: u32| {
+            stretch::passes(self, edge, node) || stretch::passes(self, edge, graph.other(edge, node))
+        };
+        let around = graph.reached(&[a], either);
+        let origins = &self.origins[hit.origin as usize].nodes;
+        let origins: Vec<u32> = origins.iter().copied().filter(|node| around.contains(*node)).collect();
+        let Some(first) = origins.first() else { return (Vec::new(), Vec::new()) };
+        let (mut nodes, zone) = graph.spread(&origins, |edge, node| stretch::passes(self, edge, node));
         // Beyond the edge: what the origins do not reach without it, or all, where they do or lie on both sides.
         let cut_off = |edge: u32, node: u32| edge != hit.edge && stretch::passes(self, edge, node);
-        let near = graph.reached(&origin.nodes[..1], cut_off);
-        self.look(2 * nodes.len() + self.sources.len());
-        let (a, b) = graph.ends(hit.edge);
-        let split =
-            near.contains(a) != near.contains(b) && origin.nodes.iter().all(|node| near.contains(*node));
+        let near = graph.reached(&[*first], cut_off);
+        self.look(3 * nodes.len() + self.sources.len());
+        let split = near.contains(a) != near.contains(b) && origins.iter().all(|node| near.contains(*node));
         let beyond = |node: &u32| zone.contains(*node) && (!split || !near.contains(*node));
         let mut devices = Vec::new();
         let mut joining = Vec::new();

@@ -243,11 +243,18 @@ fn follow(graph: &Multigraph, weight: &[Weight]) -> Vec<Weight> {
         below[block.nodes[0] as usize].add(sum);
         of_block.push(sum);
     }
-    // Node 0 is an origin and its tree's root; with a second origin below, all of the zone follows.
-    let total = below.first().copied().unwrap_or_default();
+    // Origins come first, so the first node of each part of the zone is one, and its tree's root; with a second origin
+    // below, all of the part follows.
+    let part = graph.components(|_| true);
+    let mut total: Vec<Weight> = Vec::new();
+    for (node, part) in part.iter().enumerate() {
+        if *part as usize == total.len() {
+            total.push(below[node]);
+        }
+    }
     (0..graph.n_edges() as u32)
         .map(|edge| match of_block.get(blocks.of_edge[edge as usize] as usize) {
-            Some(beyond) if 0 < beyond.n_origins => total,
+            Some(beyond) if 0 < beyond.n_origins => total[part[graph.ends(edge).0 as usize] as usize],
             Some(beyond) => *beyond,
             None => Weight::default(),
         })

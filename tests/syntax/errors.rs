@@ -55,6 +55,9 @@ fn units_show_the_right_form() {
     one("battery b 12 V fault 5 V\n", UNIT, 2, "5 V", "`fault 5 A`");
     one("battery b 12 V fault 5\n", UNIT, 2, "5", "`fault 5 A`");
     one("fuse f 7,5 A blade\n", UNIT, 2, "7,5", "`7.5 A`");
+    one("fuse f 1e2 A blade\n", UNIT, 2, "1e2", "`100 A`");
+    one("wire w from a to a 10 mm2 1/2 in\npost a\n", UNIT, 2, "1/2", "written out: `0.5");
+    one("wire w from a to a AWG 6 1 m\npost a\n", UNIT, 2, "AWG", "`6 AWG`");
     one("fuse f 0 A blade\n", UNIT, 2, "0 A", "above zero");
     one("fuse f -5 A blade\n", UNIT, 2, "-5 A", "above zero");
     one("fuse f 9999999 A\n", UNIT, 2, "9999999 A", "1000000 A");
@@ -136,6 +139,7 @@ fn malformed_lines_are_told_where_they_break() {
     one("post p {\n}\n", SYNTAX, 2, "{", "`mode`, `kit` and `part`");
     one("mode m\n", SYNTAX, 2, "mode", "mode NAME");
     one("load l 12 V\nmode m { l on }\n", SYNTAX, 3, "{", "on a line of its own");
+    one("post\u{a0}p\n", SYNTAX, 2, "\u{a0}", "a plain space");
     one("post p\u{0}q\n", SYNTAX, 2, "\u{0}", "no control characters");
     one("post p # \u{7}\n", SYNTAX, 2, "\u{7}", "no control characters");
     one("load l 12 V $x\n", NAME, 2, "$x", "write the value");

@@ -136,18 +136,32 @@ fn a_use_that_leads_nowhere_is_told() {
         ("bytes.loom", ""),
     ];
     let text = "design d \"t\"\nuse \"none.loom\"\nuse \"../x.loom\"\nuse \"/x.loom\"\nuse \"not.loom\"\nuse \"bad.loom\"\nuse \"it.loom\"\n";
+    let loaded = with(text, &others);
+    for (problem, why) in loaded.problems.iter().zip(["no such file", "outside", "absolute"]) {
+        assert!(problem.headline.contains(why), "{}", problem.headline);
+    }
     check_loaded(
-        &with(text, &others),
+        &loaded,
         &[
-            ("language.use", 2, "\"none.loom\"", "no such file"),
-            ("language.use", 3, "\"../x.loom\"", "outside"),
-            ("language.use", 4, "\"/x.loom\"", "absolute"),
+            ("language.use", 2, "\"none.loom\"", "relative to the file"),
+            ("language.use", 3, "\"../x.loom\"", "relative to the file"),
+            ("language.use", 4, "\"/x.loom\"", "relative to the file"),
             ("language.use", 5, "\"not.loom\"", "begins with `library"),
             ("language.use", 7, "\"it.loom\"", "take it out"),
             ("language.unit", 2, "10", "`10 A`"),
             ("language.syntax", 3, "post", "belong in a design"),
         ],
     );
+}
+
+#[test]
+fn what_a_lost_library_may_hold_is_not_missed() {
+    let design = "design d \"t\"\nuse \"none.loom\"\nload l = lamp\nfit panel as a (x = l.+)\nwire w from a/f.load to l.- 4 mm2 1 m\n";
+    check(design, &[("language.use", 2, "\"none.loom\"", "relative to the file")]);
+    // The same where a library that is found uses one that is not.
+    let design = design.replace("none", "some");
+    let loaded = with(&design, &[("some.loom", "library s \"S\"\nuse \"none.loom\"\n")]);
+    check_loaded(&loaded, &[("language.use", 2, "\"none.loom\"", "relative to the file")]);
 }
 
 #[test]

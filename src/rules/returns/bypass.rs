@@ -50,7 +50,12 @@ fn finding(cx: &Context<'_>, edges: &[u32]) -> Option<Finding> {
         }
     };
     let (a, b) = circuit.metal.graph.ends(closing);
-    let way = circuit.metal.graph.path(b, a, |edge| edge != closing && inside.contains(&edge))?;
+    // Of equally short ways the same is told whichever end of the wire is written first.
+    let mut way =
+        circuit.metal.graph.path(a.max(b), a.min(b), |edge| edge != closing && inside.contains(&edge))?;
+    if b < a {
+        way.reverse();
+    }
     let own = circuit.resistance(closing).as_ohms();
     let around: f64 = way.iter().map(|edge| circuit.resistance(*edge).as_ohms()).sum();
     let (share, other) = (Share::ratio(around / (own + around)), Share::ratio(own / (own + around)));
