@@ -36,6 +36,46 @@ fn every_bad_example_as_it_is_drawn() {
 }
 
 #[test]
+fn every_mistake_of_the_language_as_it_is_drawn() {
+    const IDS: [&str; 7] = [
+        "language.limit",
+        "language.missing",
+        "language.name",
+        "language.syntax",
+        "language.unit",
+        "language.use",
+        "language.word",
+    ];
+    let mut settings = insta::Settings::clone_current();
+    settings.set_prepend_module_to_snapshot(false);
+    settings.set_snapshot_path("drawn");
+    for id in IDS {
+        let path = format!("{}/samples/faults/{id}.loom", env!("CARGO_MANIFEST_DIR"));
+        let text = std::fs::read_to_string(&path).unwrap();
+        let judgement = judge("design.loom", &text);
+        assert!(judgement.findings.iter().all(|finding| finding.rule == id), "{id}");
+        settings.bind(|| {
+            insta::assert_snapshot!(id, shown(&judgement, Manner::Drawn { color: false, unicode: true }));
+        });
+    }
+}
+
+#[test]
+fn a_waived_finding_stands_again_when_its_day_has_passed() {
+    let thin = "design d \"Invented\"\nassume insulation 105 C\nbattery B lead-acid 12 V 100 Ah\nload lamp 12 V 36 W\n\
+                fuse F 5 A\nwire W1 from B.+ to F.line 0.5 mm2 0.1 m\nwire W2 from F.load to lamp.+ 1 mm2 1 m\n\
+                wire W3 from lamp.- to B.- 1 mm2 1 m\nwaive conductor.small on W1 because \"old\" until ";
+    let rules = |until: &str| {
+        let findings = judge("design.loom", &format!("{thin}{until}\n")).findings;
+        let mut left: Vec<_> = findings.iter().filter(|finding| finding.waived.is_none()).collect();
+        left.sort_by_key(|finding| finding.rule);
+        left.iter().map(|finding| finding.rule).collect::<Vec<_>>()
+    };
+    assert_eq!(rules("2026-11-25"), Vec::<&str>::new(), "the last day still counts");
+    assert_eq!(rules("2026-11-24"), ["conductor.small", "waiver.expired"]);
+}
+
+#[test]
 fn a_missing_fuse_as_it_is_told_to_a_screen_reader() {
     let Some(rule) = rules::find("protection.missing") else { panic!("the rule is there") };
     insta::assert_snapshot!(shown(&judge("design.loom", rule.bad), Manner::Told));
