@@ -55,9 +55,10 @@ pub(crate) struct Circuit<'d> {
     circulation: Vec<Capacity>,
     in_plain_loop: Vec<bool>,
     pub(crate) origins: Vec<Origin>,
-    pub(crate) hits: Vec<Hit>,
-    /// Hits of each edge, as positions in `hits`.
-    hits_of: FxHashMap<u32, Vec<u32>>,
+    /// Hits of each edge, in order of origins.
+    hits: FxHashMap<u32, Vec<Hit>>,
+    /// Hits of wires with both ends on one node, by that node.
+    idle: std::cell::OnceCell<FxHashMap<u32, Vec<Hit>>>,
     pub(crate) ampacity: Vec<Current>,
     conductance: Vec<f64>,
     sources_by_part: FxHashMap<u32, Vec<u32>>,
@@ -153,8 +154,8 @@ impl<'d> Circuit<'d> {
             circulation,
             in_plain_loop,
             origins: Vec::new(),
-            hits: Vec::new(),
-            hits_of: FxHashMap::default(),
+            hits: FxHashMap::default(),
+            idle: std::cell::OnceCell::new(),
             ampacity,
             conductance,
             sources_by_part,
@@ -171,11 +172,6 @@ impl<'d> Circuit<'d> {
         circuit.banks = circuit.find_banks();
         circuit.origins = circuit.find_origins();
         circuit.hits = stretch::find(&circuit, &circuit.origins);
-        let links = &circuit.links;
-        circuit.hits.retain(|hit| !links.contains(&hit.edge));
-        for (at, hit) in circuit.hits.iter().enumerate() {
-            circuit.hits_of.entry(hit.edge).or_default().push(at as u32);
-        }
         circuit
     }
 
@@ -430,13 +426,13 @@ impl<'d> Circuit<'d> {
         if self.absent_wires.contains(&wire) || self.metal.idle.is_empty() {
             return Vec::new();
         }
-        let near = |(number, origin): (usize, &Origin)| stretch::nearest(self, origin, node, number as u32);
-        self.origins.iter().enumerate().filter_map(near).collect()
+        let idle = self.idle.get_or_init(|| stretch::idle(self));
+        idle.get(&node).cloned().unwrap_or_default()
     }
 
     /// The stretches that an edge is on.
     pub(crate) fn hits(&self, edge: u32) -> impl Iterator<Item = &Hit> {
-        self.hits_of.get(&edge).into_iter().flatten().map(|at| &self.hits[*at as usize])
+        self.hits.get(&edge).into_iter().flatten()
     }
 
     /// From the origin to the far end of one wire of the run.

@@ -46,12 +46,16 @@ pub(crate) struct Hit {
     pub(crate) link: bool,
 }
 
-/// Every hit, grouped by origin.
-pub(crate) fn find(circuit: &Circuit<'_>, origins: &[Origin]) -> Vec<Hit> {
+/// Every hit, by edge, each edge's in order of origins.
+pub(crate) fn find(circuit: &Circuit<'_>, origins: &[Origin]) -> FxHashMap<u32, Vec<Hit>> {
     let mut scratch = Scratch::new(circuit);
-    let mut hits = Vec::new();
+    let mut hits: FxHashMap<u32, Vec<Hit>> = FxHashMap::default();
     for (number, origin) in origins.iter().enumerate() {
-        hits.extend(zone(circuit, number as u32, origin, &mut scratch));
+        for hit in zone(circuit, number as u32, origin, &mut scratch) {
+            if !circuit.links.contains(&hit.edge) {
+                keep(circuit, hits.entry(hit.edge).or_default(), hit);
+            }
+        }
     }
     hits
 }
@@ -110,21 +114,48 @@ fn leaves(circuit: &Circuit<'_>, edge: u32, from_first: bool) -> bool {
     from_first || !matches!(circuit.metal.edges[edge as usize], EdgeKind::Cutoff(_))
 }
 
-/// The hit of a wire with both ends on `node`, where an origin reaches it.
-pub(crate) fn nearest(circuit: &Circuit<'_>, origin: &Origin, node: u32, number: u32) -> Option<Hit> {
+/// The hits of wires with both ends on one node, by that node.
+pub(crate) fn idle(circuit: &Circuit<'_>) -> FxHashMap<u32, Vec<Hit>> {
+    let mut hits: FxHashMap<u32, Vec<Hit>> = FxHashMap::default();
+    if circuit.metal.idle.is_empty() {
+        return hits;
+    }
     let mut scratch = Scratch::new(circuit);
-    let zone = Zone::new(circuit, origin, &mut scratch);
-    let at = zone.nodes.iter().position(|other| *other == node)?;
-    Some(Hit {
-        edge: NONE,
-        origin: number,
-        near: Length::metres(zone.distance[at]),
-        sheathed: zone.sheathed[at],
-        followed: false,
-        devices: 0,
-        joining: 0,
-        link: false,
-    })
+    for (number, origin) in circuit.origins.iter().enumerate() {
+        let zone = Zone::new(circuit, origin, &mut scratch);
+        for (at, node) in zone.nodes.iter().enumerate() {
+            if circuit.metal.idle.contains_key(node) {
+                let hit = Hit {
+                    edge: NONE,
+                    origin: number as u32,
+                    near: Length::metres(zone.distance[at]),
+                    sheathed: zone.sheathed[at],
+                    followed: false,
+                    devices: 0,
+                    joining: 0,
+                    link: false,
+                };
+                keep(circuit, hits.entry(*node).or_default(), hit);
+            }
+        }
+    }
+    hits
+}
+
+/// Adds a hit, unless there are many and one of the last differs from it in nothing but the source: where thousands of
+/// batteries feed one bar, what the first of them say of a wire the others would only say again.
+fn keep(circuit: &Circuit<'_>, hits: &mut Vec<Hit>, hit: Hit) {
+    let same = |other: &Hit| {
+        let battery = |hit: &Hit| circuit.origins[hit.origin as usize].battery;
+        battery(other) == battery(&hit)
+            && other.near == hit.near
+            && (other.sheathed, other.followed, other.link) == (hit.sheathed, hit.followed, hit.link)
+            && (other.devices, other.joining) == (hit.devices, hit.joining)
+    };
+    const MANY: usize = 8;
+    if hits.len() < MANY || !hits.iter().rev().take(MANY).any(same) {
+        hits.push(hit);
+    }
 }
 
 /// Whether a stretch runs on over an edge, away from `node`.

@@ -177,3 +177,25 @@ fn wires_of_one_bundle() {
         )
     });
 }
+
+#[test]
+fn batteries_with_a_lead_each_to_one_bar() {
+    let ran = judged("bar P M8 x 6 250 A\nbar N M8 x 6 250 A\n", 2500, 1, "protection.missing", |n| {
+        format!(
+            "battery B{n} lifepo4 12 V 200 Ah fault 5 kA\nwire A{n} from B{n}.+ to P 4 mm2 2 m red\nwire C{n} from B{n}.- to N 4 mm2 2 m black"
+        )
+    });
+    assert_eq!(ran.count("protection.missing"), 2500);
+}
+
+#[test]
+fn wires_that_end_where_they_begin() {
+    let head = format!("{HOUSE}bar B0 M8 x 6 250 A\nwire Z from house.+ to B0 35 mm2 0.1 m red\n");
+    let ran = judged(&head, 5000, 1, "protection.missing", |n| {
+        let next = n + 1;
+        format!(
+            "bar B{next} M8 x 6 250 A\nwire A{n} from B{n} to B{next} 35 mm2 0.1 m red\nwire C{n} from B{n}.1 to B{n}.2 4 mm2 1 m red"
+        )
+    });
+    assert_eq!(ran.count("protection.missing"), 10_001);
+}
