@@ -12,6 +12,10 @@ use ohmward::findings::Severity;
 use ohmward::text::MemoryFiles;
 use rayon::prelude::*;
 
+/// As the binary has it.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn options() -> Options {
     Options::on(Date::from_days(20_000))
 }
