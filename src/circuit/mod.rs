@@ -477,6 +477,14 @@ impl<'d> Circuit<'d> {
         self.looked.set(self.looked.get().saturating_add(n_nodes));
     }
 
+    /// The devices, or the limited sources, that an edge on a stretch has to bear.
+    pub(crate) fn burden_terms(&self, hit: &Hit) -> Vec<CutTerm> {
+        let (devices, joining) = self.followers(hit);
+        let members = if hit.joining <= hit.devices { devices } else { joining };
+        let amount = |id| self.source_of(id).map_or_else(|| self.device_rating(id), |source| source.limit);
+        members.into_iter().map(|component| CutTerm { component, amount: amount(component) }).collect()
+    }
+
     /// Devices that follow an edge on the stretch of one origin, and limited sources that join beyond it.
     pub(crate) fn followers(&self, hit: &Hit) -> (Vec<ComponentId>, Vec<ComponentId>) {
         if hit.edge == NONE {

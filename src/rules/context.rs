@@ -323,6 +323,30 @@ impl<'c> Context<'c> {
         finding.figure(figure.value_text, from)
     }
 
+    /// Tells the first edges of a way in a finding: wires, data leads, and what else the way runs by.
+    pub(crate) fn along(
+        &self,
+        mut finding: Finding,
+        way: &[u32],
+        wire_note: &str,
+        other_note: impl Fn(u32) -> String,
+    ) -> Finding {
+        for edge in way.iter().take(8) {
+            for wire in self.circuit.wires(*edge) {
+                finding = finding.related(self.wire_name(*wire), self.wire_span(*wire), wire_note);
+            }
+            let kind = self.circuit.metal.edges[*edge as usize];
+            if let EdgeKind::Data(id) = kind {
+                let lead = &self.design.data[id];
+                finding =
+                    finding.related(lead.name.clone(), lead.place.span, "this data lead joins two negatives");
+            } else if let Some(id) = kind.component() {
+                finding = finding.related(self.name(id), self.span(id), other_note(*edge));
+            }
+        }
+        finding
+    }
+
     /// A chain of edges as names.
     pub(crate) fn chain(&self, edges: &[u32]) -> Vec<String> {
         Self::first_few(edges.iter().map(|edge| self.circuit.edge_name(*edge)))

@@ -105,17 +105,7 @@ fn finding(cx: &Context<'_>, id: ComponentId, rating: Current, amount: Micro, ed
     let cut: Vec<CutTerm> = if !live {
         Vec::new()
     } else if let Some(hit) = circuit.hits(edge).max_by_key(|hit| Circuit::burden(hit)) {
-        let (devices, joining) = circuit.followers(hit);
-        let members = if hit.joining <= hit.devices { devices } else { joining };
-        members
-            .into_iter()
-            .map(|component| CutTerm {
-                component,
-                amount: circuit
-                    .source_of(component)
-                    .map_or_else(|| circuit.device_rating(component), |source| source.limit),
-            })
-            .collect()
+        circuit.burden_terms(hit)
     } else {
         circuit.cut(edge)
     };

@@ -41,23 +41,7 @@ fn finding(cx: &Context<'_>, view: &MeterView, around: &[u32]) -> Finding {
     }
     let core = core(cx, view, around);
     let chain = cx.chain(core);
-    for edge in core.iter().take(8) {
-        for wire in circuit.wires(*edge) {
-            finding = finding.related(cx.wire_name(*wire), cx.wire_span(*wire), "part of the way around");
-        }
-        match circuit.metal.edges[*edge as usize] {
-            EdgeKind::Data(id) => {
-                let lead = &cx.design.data[id];
-                finding =
-                    finding.related(lead.name.clone(), lead.place.span, "this data lead joins two negatives");
-            }
-            kind => {
-                if let Some(id) = kind.component() {
-                    finding = finding.related(cx.name(id), cx.span(id), "part of the way around");
-                }
-            }
-        }
-    }
+    finding = cx.along(finding, core, "part of the way around", |_| "part of the way around".into());
     let sum = |edges: &[u32]| -> f64 { edges.iter().map(|edge| circuit.resistance(*edge).as_ohms()).sum() };
     let own = sum(around) - sum(core) + view.shunt.map_or(0.0, |edge| circuit.resistance(edge).as_ohms());
     let share = Share::ratio(own / (own + sum(core)));

@@ -46,30 +46,13 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
         let carried = current(amount) * circuit.share(wire);
         if !carried.within(cx.permitted(wire)) {
             let cut = match (worst, circuit.edge(wire)) {
-                (Some((_, hit)), _) => burden_terms(cx, &hit),
+                (Some((_, hit)), _) => circuit.burden_terms(&hit),
                 (None, Some(edge)) => circuit.cut(edge),
                 (None, None) => circuit.cut_at(circuit.wire_nodes(wire).0),
             };
             out.push(finding(cx, wire, carried, &cut, worst.is_some()));
         }
     }
-}
-
-/// The devices, or the limited sources, that a wire on a stretch has to bear.
-fn burden_terms(cx: &Context<'_>, hit: &Hit) -> Vec<CutTerm> {
-    let (devices, joining) = cx.circuit.followers(hit);
-    let by_devices = hit.joining <= hit.devices;
-    let members = if by_devices { devices } else { joining };
-    members
-        .into_iter()
-        .map(|component| {
-            let amount = match cx.circuit.source_of(component) {
-                Some(source) => source.limit,
-                None => cx.circuit.device_rating(component),
-            };
-            CutTerm { component, amount }
-        })
-        .collect()
 }
 
 fn finding(cx: &Context<'_>, wire: WireId, carried: Current, cut: &[CutTerm], on_stretch: bool) -> Finding {

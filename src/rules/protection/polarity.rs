@@ -1,6 +1,6 @@
 //! `protection.polarity`: a breaker turned so that it cannot break the current that comes, or not made for DC at all.
 
-use crate::circuit::{EdgeKind, Micro, UNLIMITED, current, micro};
+use crate::circuit::{EdgeKind, Micro, Source, UNLIMITED, current, micro};
 use crate::design::{Body, ComponentId, TerminalRole};
 use crate::findings::{Finding, Severity};
 use crate::rules::{Context, Rule, example};
@@ -82,26 +82,23 @@ fn polarised(cx: &Context<'_>, id: ComponentId, edge: u32) -> Option<Finding> {
     Some(finding)
 }
 
+/// The sources on one side of a breaker.
+fn sources_beyond<'c>(cx: &Context<'c>, node: u32, without: u32) -> impl Iterator<Item = &'c Source> {
+    let reached = super::side(cx, node, without);
+    let sources = &cx.circuit.sources;
+    sources.iter().filter(move |source| source.plus.iter().any(|plus| reached.contains(*plus)))
+}
+
 /// The first unlimited source (or else any) on one side of a breaker, by name.
 fn faces(cx: &Context<'_>, node: u32, without: u32) -> String {
-    let circuit = cx.circuit;
-    let reached = super::side(cx, node, without);
-    circuit
-        .sources
-        .iter()
-        .filter(|source| source.plus.iter().any(|plus| reached.contains(*plus)))
+    sources_beyond(cx, node, without)
         .max_by_key(|source| (source.limit, std::cmp::Reverse(source.component)))
-        .map_or_else(|| circuit.node_name(node), |source| cx.name(source.component).into())
+        .map_or_else(|| cx.circuit.node_name(node), |source| cx.name(source.component).into())
 }
 
 /// Sum of the prospective currents of the sources reached from a node without an edge.
 fn prospective(cx: &Context<'_>, node: u32, without: u32) -> Micro {
-    let circuit = cx.circuit;
-    let reached = super::side(cx, node, without);
-    circuit
-        .sources
-        .iter()
-        .filter(|source| source.plus.iter().any(|plus| reached.contains(*plus)))
+    sources_beyond(cx, node, without)
         .filter_map(|source| match source.limit {
             UNLIMITED.. => cx.fault(source.component).map(micro),
             limit => Some(limit),

@@ -74,27 +74,9 @@ fn finding(cx: &Context<'_>, edges: &[u32]) -> Option<Finding> {
     if cx.book.rule(RULE.id).severity.is_none() {
         finding.severity = cx.book.bypass_severity(word)?;
     }
-    for edge in way.iter().take(8) {
-        for wire in circuit.wires(*edge) {
-            finding = finding.related(cx.wire_name(*wire), cx.wire_span(*wire), "another part of the loop");
-        }
-        match circuit.metal.edges[*edge as usize] {
-            EdgeKind::Data(id) => {
-                let lead = &cx.design.data[id];
-                finding =
-                    finding.related(lead.name.clone(), lead.place.span, "this data lead joins two negatives");
-            }
-            kind => {
-                if let Some(id) = kind.component() {
-                    finding = finding.related(
-                        cx.name(id),
-                        cx.span(id),
-                        format!("the loop runs by {}", circuit.edge_name(*edge)),
-                    );
-                }
-            }
-        }
-    }
+    finding = cx.along(finding, &way, "another part of the loop", |edge| {
+        format!("the loop runs by {}", circuit.edge_name(edge))
+    });
     let help = remedy(cx, edges, &name);
     let mut finding = finding
         .headline(format!("{name} closes a loop in the return: {}", names.join(" – ")))
