@@ -173,7 +173,7 @@ pub fn check(path: &str, files: &dyn Files, options: &Options) -> Judgement {
             Err(problems) => judgement.findings.extend(problems),
         }
     }
-    judgement.findings.sort_by(|a, b| (a.span, a.rule, &a.subject).cmp(&(b.span, b.rule, &b.subject)));
+    judgement.findings.sort_by(|a, b| (a.span, &a.rule, &a.subject).cmp(&(b.span, &b.rule, &b.subject)));
     judgement.sources = sources;
     judgement
 }

@@ -19,7 +19,7 @@ fn problem(text: &str) -> (String, String, String) {
     let problems = parse(&text).unwrap_err();
     assert_eq!(problems.len(), 1, "{problems:#?}");
     let (problem, source) = (&problems[0], Source::new("house.toml", text));
-    assert_eq!((problem.rule, problem.span.file), ("language.use", FileId(3)));
+    assert_eq!((problem.rule.as_ref(), problem.span.file), ("language.use", FileId(3)));
     (source.slice(problem.span).into(), problem.headline.clone(), problem.help.clone())
 }
 
@@ -212,7 +212,8 @@ fn a_design_cannot_replace_what_there_is_not() {
             change("charge.share", LimitValue::Current(Current::amps(3.0))),
         ])
         .unwrap_err();
-    let told: Vec<_> = problems.iter().map(|problem| (problem.rule, problem.help.as_str())).collect();
+    let told: Vec<_> =
+        problems.iter().map(|problem| (problem.rule.as_ref(), problem.help.as_str())).collect();
     assert_eq!(
         told,
         [

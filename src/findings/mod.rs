@@ -1,5 +1,6 @@
 //! Findings: what is so, where, with which numbers, and what would make it right. Plain data for every output.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use crate::text::Span;
@@ -77,8 +78,8 @@ pub struct Figure {
 #[derive(Debug, Clone, PartialEq)]
 #[must_use]
 pub struct Finding {
-    /// The rule's id.
-    pub rule: &'static str,
+    /// The rule's id; one of the catalogue's costs nothing, a book's own rule has its own text.
+    pub rule: Cow<'static, str>,
     /// How much it matters, after the rule book's word.
     pub severity: Severity,
     /// The element to point at, or `line:N`.
@@ -103,9 +104,14 @@ pub struct Finding {
 
 impl Finding {
     /// A finding without figures yet.
-    pub fn new(rule: &'static str, severity: Severity, subject: impl Into<String>, span: Span) -> Self {
+    pub fn new(
+        rule: impl Into<Cow<'static, str>>,
+        severity: Severity,
+        subject: impl Into<String>,
+        span: Span,
+    ) -> Self {
         Self {
-            rule,
+            rule: rule.into(),
             severity,
             subject: subject.into(),
             span,

@@ -112,7 +112,7 @@ struct FindingEntry<'j> {
 impl<'j> FindingEntry<'j> {
     fn of(judgement: &'j Judgement, finding: &'j Finding) -> Self {
         Self {
-            rule: finding.rule,
+            rule: &finding.rule,
             severity: finding.severity.word(),
             subject: &finding.subject,
             message: wording::message(finding),

@@ -9,6 +9,7 @@ mod narrate;
 mod snippet;
 mod wording;
 
+use std::borrow::Cow;
 use std::io::{Result, Write};
 
 use crate::check::Judgement;
@@ -74,7 +75,7 @@ pub struct Tally {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Accepted {
     /// The rule's id.
-    pub rule: &'static str,
+    pub rule: Cow<'static, str>,
     /// The subject.
     pub subject: String,
     /// The place, as `path:line`.
@@ -110,7 +111,7 @@ impl Tally {
     fn count(&mut self, judgement: &Judgement, finding: &Finding) {
         if let Some(waived) = &finding.waived {
             self.accepted.push(Accepted {
-                rule: finding.rule,
+                rule: finding.rule.clone(),
                 subject: finding.subject.clone(),
                 place: Place::of(judgement, finding.span).line_only(),
                 why: waived.why.clone(),

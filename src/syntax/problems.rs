@@ -73,7 +73,7 @@ impl Problems {
 
     /// All of them in order of file and place; a file with more than are told ends with one that says how many.
     pub(crate) fn finish(mut self, sources: &Sources) -> Vec<Finding> {
-        self.found.sort_by_key(|finding| (finding.span, finding.rule));
+        self.found.sort_by(|a, b| (a.span, &a.rule).cmp(&(b.span, &b.rule)));
         let mut more: Vec<_> =
             self.counts.into_values().filter_map(|(count, first)| Some((first?, count))).collect();
         more.sort_by_key(|row| row.0);

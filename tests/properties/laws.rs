@@ -16,15 +16,15 @@ const ONE_OF_SEVERAL: [&str; 3] = ["return.bypass", "bond.extra", "connection.sh
 const AGAINST_THE_FIRST: [&str; 2] = ["return.missing", "battery.mixed"];
 
 /// How often each rule found each subject; of the rules above, how often in all, or whether at all.
-fn verdicts(judgement: &Judgement, name: impl Fn(&str) -> String) -> BTreeMap<(&'static str, String), usize> {
+fn verdicts(judgement: &Judgement, name: impl Fn(&str) -> String) -> BTreeMap<(String, String), usize> {
     let mut all = BTreeMap::new();
     for finding in &judgement.findings {
-        let one = ONE_OF_SEVERAL.contains(&finding.rule);
+        let one = ONE_OF_SEVERAL.contains(&&*finding.rule);
         let subject = if one { String::new() } else { name(&finding.subject) };
-        if AGAINST_THE_FIRST.contains(&finding.rule) {
-            all.insert((finding.rule, String::new()), 1);
+        if AGAINST_THE_FIRST.contains(&&*finding.rule) {
+            all.insert((finding.rule.to_string(), String::new()), 1);
         } else {
-            *all.entry((finding.rule, subject)).or_default() += 1;
+            *all.entry((finding.rule.to_string(), subject)).or_default() += 1;
         }
     }
     all

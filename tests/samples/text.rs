@@ -18,7 +18,12 @@ impl Mark {
         let source = sources.get(finding.span.file);
         let start = source.line_column(finding.span.start);
         let length = u32::try_from(sources.slice(finding.span).chars().count()).unwrap_or(u32::MAX);
-        Self { line: start.line, from: start.column, to: start.column + length, rule: finding.rule.into() }
+        Self {
+            line: start.line,
+            from: start.column,
+            to: start.column + length,
+            rule: finding.rule.to_string(),
+        }
     }
 
     /// The marks of a text: comments of carets and a rule, below the line that they mark.

@@ -52,7 +52,10 @@ fn problems_are_capped_with_a_count() {
     let loaded = loaded(&headed(&"wier\n".repeat(1000)));
     assert_eq!(loaded.problems.len(), 201);
     let last = loaded.problems.last().expect("the last");
-    assert_eq!((last.rule, last.headline.as_str()), ("language.limit", "1800 more problems are not shown"));
+    assert_eq!(
+        (last.rule.as_ref(), last.headline.as_str()),
+        ("language.limit", "1800 more problems are not shown")
+    );
 }
 
 #[test]
@@ -64,7 +67,7 @@ fn bytes_that_are_no_text_are_told() {
         .with("it.loom", "design d \"t\"\nuse \"l.loom\"\n")
         .with("l.loom", b"\xff".to_vec());
     let loaded = load("it.loom", &files, &LoadOptions::default());
-    assert_eq!(loaded.problems.iter().map(|one| one.rule).collect::<Vec<_>>(), ["language.use"]);
+    assert_eq!(loaded.problems.iter().map(|one| one.rule.as_ref()).collect::<Vec<_>>(), ["language.use"]);
     let loaded = load("none.loom", &files, &LoadOptions::default());
     assert!(loaded.unreadable.is_some());
 }

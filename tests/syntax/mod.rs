@@ -38,7 +38,7 @@ fn shown(loaded: &Loaded) -> String {
         let under = source.slice(problem.span);
         all += &format!(
             "{} {}:{line} «{under}» {} | {}\n",
-            problem.rule,
+            &problem.rule,
             source.path(),
             problem.headline,
             problem.help
@@ -58,7 +58,8 @@ fn check_loaded(loaded: &Loaded, expected: &[(&str, u32, &str, &str)]) {
     assert_eq!(loaded.problems.len(), expected.len(), "another number of problems:\n{all}");
     for (problem, (id, line, under, help)) in loaded.problems.iter().zip(expected) {
         let source = loaded.sources.get(problem.span.file);
-        let found = (problem.rule, source.line_column(problem.span.start).line, source.slice(problem.span));
+        let found =
+            (problem.rule.as_ref(), source.line_column(problem.span.start).line, source.slice(problem.span));
         assert_eq!(found, (*id, *line, *under), "\n{all}");
         assert!(problem.help.contains(help), "no «{help}» in the help:\n{all}");
     }
