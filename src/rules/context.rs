@@ -9,7 +9,7 @@ use crate::findings::Finding;
 use crate::text::Span;
 use crate::units::{Current, Voltage};
 
-use super::Rule;
+use super::{Rule, Unstated, Without};
 
 /// What every rule is given.
 #[derive(Debug, Clone, Copy)]
@@ -287,6 +287,16 @@ impl<'c> Context<'c> {
             words += &format!(", {} conductors", conductor.count);
         }
         words
+    }
+
+    /// The wires whose insulation class is assumed.
+    pub(super) fn unstated_insulation(cx: &Context<'_>, out: &mut Unstated) {
+        if cx.design.assume.insulation.is_some() {
+            return;
+        }
+        let value = format!("{}, the lowest class", cx.book.insulation_assumed());
+        let wires = cx.design.wires.entries().filter(|(_, wire)| wire.insulation.is_none());
+        out.add_all("insulation", Without::Assumed(value), wires.map(|row| row.0));
     }
 
     /// Where a stretch starts, in words.

@@ -9,12 +9,15 @@ mod evidence;
 mod meter;
 mod protection;
 mod returns;
+mod unknown;
+mod unstated;
 mod waiver;
 
 use crate::findings::{Finding, Severity};
 
 pub(crate) use context::Context;
 pub(crate) use evidence::evidence;
+pub(crate) use unstated::{Unstated, Without};
 pub(crate) use waiver::unused::finding as unused_waiver;
 
 /// One rule.
@@ -38,6 +41,8 @@ pub struct Rule {
     pub good: &'static str,
     /// Set off by something that is not there: a finding that arises only because a faulty wire was set aside is none.
     pub(crate) of_absence: bool,
+    /// Tells the figures that it needs and the design does not state.
+    pub(crate) unstated: Option<fn(&Context<'_>, &mut Unstated)>,
     check: fn(&Context<'_>, &mut Vec<Finding>),
 }
 
@@ -78,6 +83,7 @@ pub const ALL: &[&Rule] = &[
     &returns::bypass::RULE,
     &returns::missing::RULE,
     &returns::undersize::RULE,
+    &unknown::rating::RULE,
     &waiver::expired::RULE,
     &waiver::unused::RULE,
 ];

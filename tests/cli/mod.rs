@@ -15,8 +15,8 @@ assume ambient 30 C
 assume insulation 105 C
 zone engine-bay ambient 60 C
 
-battery crank   lead-acid 12 V 80 Ah fault 1.5 kA
-battery house   lifepo4 12 V 200 Ah fault 5 kA
+battery crank   lead-acid 12 V 80 Ah fault 1.5 kA full 14.8 V
+battery house   lifepo4 12 V 200 Ah fault 5 kA full 14.4 V
 charger booster in 12 V 30 A out 12 V 25 A isolated
 load    lights  12 V 60 W critical
 
@@ -61,7 +61,7 @@ expect tally reads 25 A within 1 A in driving
 
 /// A pump on a bare battery cable.
 const ADRIFT: &str = r#"design adrift "Invented: a pump on a bare battery cable"
-battery house lifepo4 12 V 200 Ah fault 5 kA
+battery house lifepo4 12 V 200 Ah fault 5 kA full 14.4 V
 load    pump  12 V 120 W
 wire W1 from house.+ to pump.+ 16 mm2 0.9 m red
 wire W2 from pump.- to house.- 16 mm2 0.9 m black

@@ -139,7 +139,8 @@ fn designs_in_the_language_reference_are_in_the_language() {
         if block.text.starts_with("design ") {
             n_designs += 1;
             let judgement = reference::judged("it.loom", &[("it.loom", &block.text)]);
-            let standing = judgement.findings.iter().filter(|finding| finding.waived.is_none());
+            let standing = judgement.findings.iter();
+            let standing = standing.filter(|row| row.waived.is_none() && row.rule != reference::OPEN_FIGURES);
             let told: Vec<&str> = standing.map(|finding| finding.headline.as_str()).collect();
             assert!(told.is_empty(), "{told:?} in\n{}", block.text);
         }

@@ -48,5 +48,4 @@ pub(super) const RULES: &[(&str, &str)] = &[
     ("terminal.hole", "a ring's hole against the stud"),
     ("terminal.order", "the order of rings on a stud"),
     ("terminal.size", "a conductor against the hardware of its terminal"),
-    ("unknown.rating", "the list of figures that were not stated"),
 ];

@@ -15,6 +15,9 @@ use super::tables::cell;
 /// The day on which waivers in examples are judged.
 pub(super) const TODAY: &str = "2026-06-01";
 
+/// The list of figures that are not stated; the smallest examples leave open what their rule does not need.
+pub(super) const OPEN_FIGURES: &str = "unknown.rating";
+
 const HEAD: &str = "\
 # Rules
 
@@ -22,7 +25,8 @@ Written by a test (`tests/docs/mod.rs`) from the rules themselves, from the rule
 samples in `samples/faults/`. What is wrong here is put right there.
 
 Each rule has one file below `src/rules/` and two samples: one that breaks it, with its real output below, and the same
-one mended, which has no finding at all. The samples and all their figures are invented. A comment with `^` under a line
+one mended, which has no finding. The smallest designs leave figures open that their rule does not need: the advice of
+`unknown.rating` on that is left out here, but in its own example. The samples and all their figures are invented. A comment with `^` under a line
 marks where the finding points. Limits show what `common-practice` says and how that is known: see
 [the README](../README.md#rule-books-and-where-figures-come-from).
 ";
@@ -100,6 +104,7 @@ fn told(path: &str) -> String {
     let texts: Vec<(&str, &str)> = texts.iter().map(|row| (row.0.as_str(), row.1.as_str())).collect();
     let mut judgement = judged(path, &texts);
     judgement.wires = None;
+    judgement.findings.retain(|finding| finding.rule != OPEN_FIGURES || path.contains(OPEN_FIGURES));
     let mut out = Vec::new();
     Human { manner: Manner::Told, width: 100 }.design(&judgement, &mut out).expect("room in memory");
     String::from_utf8(out).expect("UTF-8").trim_end().to_owned() + "\n"

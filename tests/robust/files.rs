@@ -4,7 +4,7 @@ use std::fs;
 
 use super::{HEAD, Place};
 
-const GOOD: &str = "design good \"Invented\"\nbattery house lifepo4 12 V 200 Ah fault 5 kA\nload lamp 12 V 60 W\n\
+const GOOD: &str = "design good \"Invented\"\nassume insulation 60 C\nbattery house lifepo4 12 V 200 Ah fault 5 kA full 14.4 V\nload lamp 12 V 60 W\n\
     fuse F1 10 A class-t volts 125 V breaks 20 kA\nwire W1 from house.+ to F1.line 6 mm2 0.1 m red\n\
     wire W2 from F1.load to lamp.+ 6 mm2 1 m red\nwire W3 from lamp.- to house.- 6 mm2 1 m black\n";
 

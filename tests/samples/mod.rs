@@ -77,6 +77,14 @@ fn told(findings: &[&Finding]) -> String {
     lines.collect::<Vec<_>>().join("\n")
 }
 
+/// Findings that nothing accepts, of a fault or its twin. The smallest examples leave open what their rule does not
+/// need, so that the list of open figures counts in its own example alone.
+fn of_example<'j>(path: &str, judgement: &'j Judgement) -> impl Iterator<Item = &'j Finding> {
+    const OPEN_FIGURES: &str = "unknown.rating";
+    let own = path.contains(OPEN_FIGURES);
+    standing(judgement).filter(move |finding| own || finding.rule != OPEN_FIGURES)
+}
+
 #[test]
 fn right_designs_have_neither_error_nor_warning() {
     let shelf = Shelf::read();
@@ -108,13 +116,13 @@ fn every_fault_gives_exactly_what_is_marked() {
         n_faults += 1;
         let judgement = shelf.check(path, false);
         let mut found: Vec<_> =
-            standing(&judgement).map(|finding| text::Mark::of(finding, &judgement.sources)).collect();
+            of_example(path, &judgement).map(|finding| text::Mark::of(finding, &judgement.sources)).collect();
         let mut marked = text::Mark::read(text);
         found.sort();
         marked.sort();
         let rule = path.trim_start_matches("samples/faults/").trim_end_matches(".loom");
         if found != marked || !marked.iter().any(|mark| mark.rule == rule) {
-            let all: Vec<_> = standing(&judgement).collect();
+            let all: Vec<_> = of_example(path, &judgement).collect();
             wrong += &format!("{path}: marked {marked:?}\n  found {found:?}\n{}\n", told(&all));
         }
     }
@@ -132,7 +140,7 @@ fn every_mended_twin_has_no_finding() {
         let twin = path.replace(".loom", ".mended.loom");
         assert!(!shelf.text(&twin).is_empty(), "{path} has no mended twin");
         let judgement = shelf.check(&twin, false);
-        let all: Vec<_> = standing(&judgement).collect();
+        let all: Vec<_> = of_example(path, &judgement).collect();
         if !all.is_empty() {
             wrong += &format!("{twin}:\n{}\n", told(&all));
         }

@@ -17,6 +17,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("connection.overrated", bad),
     good: example!("connection.overrated", good),
     of_absence: false,
+    unstated: None,
     check,
 };
 

@@ -1,8 +1,9 @@
 //! `connection.voltage`: a component on a network of another nominal voltage.
 
+use crate::circuit::Port;
 use crate::design::{Body, ComponentId, Feed, Kind};
 use crate::findings::{Finding, Severity};
-use crate::rules::{Context, Rule, example};
+use crate::rules::{Context, Rule, Unstated, Without, example};
 use crate::units::Voltage;
 
 pub(in crate::rules) const RULE: Rule = Rule {
@@ -16,6 +17,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("connection.voltage", bad),
     good: example!("connection.voltage", good),
     of_absence: false,
+    unstated: Some(unstated),
     check,
 };
 
@@ -90,4 +92,16 @@ fn finding(
         .help(format!(
             "use a component for {network} in place of {name}, or connect it to a network of {own}"
         ))
+}
+
+fn unstated(cx: &Context<'_>, out: &mut Unstated) {
+    let judged = |port: &&Port| match &cx.design.components[port.component].body {
+        Body::Load(_) | Body::Inverter(_) => true,
+        Body::Charger(charger) => port.source || charger.feed == Feed::Dc,
+        _ => false,
+    };
+    let open = cx.circuit.ports.iter().filter(judged);
+    let open =
+        open.filter(|port| own_voltage(&cx.design.components[port.component].body, port.source).is_none());
+    out.add_all("V", Without::NotJudged, open.map(|port| port.component));
 }

@@ -5,7 +5,7 @@ use rustc_hash::FxHashSet;
 use crate::circuit::{MeterView, Side};
 use crate::design::ComponentId;
 use crate::findings::{Finding, Severity};
-use crate::rules::{Context, Rule, example};
+use crate::rules::{Context, Rule, Unstated, Without, example};
 
 pub(in crate::rules) const RULE: Rule = Rule {
     id: "meter.uncounted",
@@ -17,6 +17,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("meter.uncounted", bad),
     good: example!("meter.uncounted", good),
     of_absence: true,
+    unstated: Some(unstated),
     check,
 };
 
@@ -102,4 +103,9 @@ fn apart(cx: &Context<'_>, view: &MeterView, id: ComponentId) -> Finding {
 /// The point to connect to on a side: the bar that stands there, or the terminal itself.
 fn place(cx: &Context<'_>, view: &MeterView, side: &str) -> String {
     super::side_point(cx, view, if side == "sys" { Side::Sys } else { Side::Bat })
+}
+
+fn unstated(cx: &Context<'_>, out: &mut Unstated) {
+    let meters = cx.circuit.meters().iter().filter(|view| view.counts.is_empty());
+    out.add_all("counts", Without::NotJudged, meters.map(|view| view.meter));
 }

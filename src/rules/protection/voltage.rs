@@ -1,9 +1,9 @@
 //! `protection.voltage`: a device on a network of a higher voltage than it can interrupt.
 
 use crate::circuit::EdgeKind;
-use crate::design::{Body, ComponentId};
+use crate::design::{Alternator, Battery, Body, ComponentId, Solar, Supply};
 use crate::findings::{Finding, Severity};
-use crate::rules::{Context, Rule, example};
+use crate::rules::{Context, Rule, Unstated, Without, example};
 use crate::units::Voltage;
 
 pub(in crate::rules) const RULE: Rule = Rule {
@@ -17,6 +17,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("protection.voltage", bad),
     good: example!("protection.voltage", good),
     of_absence: false,
+    unstated: Some(unstated),
     check,
 };
 
@@ -25,11 +26,7 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
         rustc_hash::FxHashMap::default();
     for (edge, kind) in cx.circuit.metal.edges.iter().enumerate() {
         let EdgeKind::Device(id) = kind else { continue };
-        let volts = match &cx.design.components[*id].body {
-            Body::Fuse(fuse) => fuse.volts,
-            Body::Breaker(breaker) => breaker.volts,
-            _ => None,
-        };
+        let volts = rated(cx, *id);
         let (node, _) = cx.circuit.metal.graph.ends(edge as u32);
         let part = cx.circuit.part[node as usize];
         let Some(volts) = volts.filter(|_| cx.circuit.is_live(node)) else { continue };
@@ -48,5 +45,37 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
                 .figure(highest.to_string(), format!("highest voltage, from {}", cx.name(source)))
                 .figure(volts.to_string(), format!("rated voltage of {name}")),
         );
+    }
+}
+
+fn rated(cx: &Context<'_>, id: ComponentId) -> Option<Voltage> {
+    match &cx.design.components[id].body {
+        Body::Fuse(fuse) => fuse.volts,
+        Body::Breaker(breaker) => breaker.volts,
+        _ => None,
+    }
+}
+
+fn unstated(cx: &Context<'_>, out: &mut Unstated) {
+    let devices = cx.circuit.metal.edges.iter().filter_map(|kind| match kind {
+        EdgeKind::Device(id) if rated(cx, *id).is_none() => Some(*id),
+        _ => None,
+    });
+    out.add_all("volts", Without::NotJudged, devices);
+    for (id, component) in cx.design.components.entries() {
+        match &component.body {
+            Body::Battery(Battery { full: None, chemistry: Some(chemistry), nominal, .. }) => {
+                let full = cx.book.full_voltage(*chemistry, *nominal);
+                let value = format!("{full}, the book's for {} of {nominal}", chemistry.word());
+                out.add("full", Without::Assumed(value), id);
+            }
+            Body::Battery(Battery { full: None, .. }) => out.add("full", Without::NotJudged, id),
+            Body::Supply(Supply { nominal: None, .. })
+            | Body::Alternator(Alternator { nominal: None, .. }) => {
+                out.add("V", Without::NotJudged, id);
+            }
+            Body::Solar(Solar { voc: None, .. }) => out.add("voc", Without::NotJudged, id),
+            _ => {}
+        }
     }
 }

@@ -1,0 +1,3 @@
+//! What could not be judged for want of a figure.
+
+pub(super) mod rating;
