@@ -295,6 +295,38 @@ impl Blocks {
         self.all.get(self.of_edge[edge as usize] as usize).is_some_and(|block| block.edges.len() == 1)
     }
 
+    /// Sums over what lies on either side of each bridge, its first end's side first, from what is at each node; nothing
+    /// for edges that are no bridges.
+    pub(crate) fn sides<const N: usize>(
+        &self,
+        graph: &Multigraph,
+        part: &[u32],
+        at: &[[u64; N]],
+    ) -> Vec<([u64; N], [u64; N])> {
+        // Wrapping both ways: a difference is right as long as it is small itself.
+        let plus = |a: [u64; N], b: [u64; N]| std::array::from_fn(|n| a[n].wrapping_add(b[n]));
+        let minus = |a: [u64; N], b: [u64; N]| std::array::from_fn(|n| a[n].wrapping_sub(b[n]));
+        let n_parts = part.iter().max().map_or(0, |most| *most as usize + 1);
+        let mut total = vec![[0; N]; n_parts];
+        for (node, row) in at.iter().enumerate() {
+            let sum = &mut total[part[node] as usize];
+            *sum = plus(*sum, *row);
+        }
+        let mut below = at.to_vec();
+        let mut sides = vec![([0; N], [0; N]); graph.n_edges()];
+        for block in &self.all {
+            let parent = block.nodes[0] as usize;
+            let sum = block.nodes.iter().skip(1).fold([0; N], |sum, node| plus(sum, below[*node as usize]));
+            if let [edge] = block.edges.as_slice() {
+                let other = minus(total[part[parent] as usize], sum);
+                let first = graph.ends(*edge).0 as usize;
+                sides[*edge as usize] = if first == parent { (other, sum) } else { (sum, other) };
+            }
+            below[parent] = plus(below[parent], sum);
+        }
+        sides
+    }
+
     /// The block of an edge.
     pub(crate) fn of(&self, edge: u32) -> Option<&Block> {
         self.all.get(self.of_edge[edge as usize] as usize)

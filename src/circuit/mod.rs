@@ -9,6 +9,7 @@ mod graph;
 mod metal;
 mod meter;
 mod sources;
+mod steady;
 mod stretch;
 #[cfg(test)]
 mod tests;
@@ -18,18 +19,18 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use crate::book::{Book, ShareLimit};
 use crate::check::{Flow, Role};
 use crate::design::{Body, ComponentId, Design, Id, Kind, TerminalId, WireId};
-use crate::units::{Current, Length, Resistance};
+use crate::units::{Current, Length, Resistance, Voltage};
 
 pub(crate) use arrival::Term;
 use arrival::{Arrival, Capacity, Feed};
 pub(crate) use flow::{Micro, UNLIMITED, current, flow, micro};
-use graph::Multigraph;
-pub(crate) use graph::{NONE, Nodes};
+pub(crate) use graph::{Blocks, Multigraph, NONE, Nodes};
 use metal::{Absent, Metal};
 pub(crate) use metal::{EdgeKind, Port};
 pub(crate) use meter::{MeterView, Side};
 use sources::Ground;
 pub(crate) use sources::{Fault, Source, Subject};
+pub(crate) use steady::Steady;
 pub(crate) use stretch::{Hit, Origin};
 
 /// A design's circuit.
@@ -46,6 +47,8 @@ pub(crate) struct Circuit<'d> {
     /// Links inside strings.
     links: FxHashSet<u32>,
     cranking: Vec<bool>,
+    /// Loads that a starter's circuit feeds.
+    starters: FxHashSet<ComponentId>,
     pub(crate) cranking_restarts: bool,
     /// Two-pole ports, in order.
     pub(crate) ports: Vec<Port>,
@@ -67,6 +70,9 @@ pub(crate) struct Circuit<'d> {
     /// Unlimited sources, those of one bank together, by number.
     pub(crate) banks: Vec<Vec<usize>>,
     meters: std::cell::OnceCell<Vec<MeterView>>,
+    blocks: std::cell::OnceCell<Blocks>,
+    steady: std::cell::OnceCell<Vec<Option<Steady>>>,
+    starting: std::cell::OnceCell<Vec<Micro>>,
     /// How many nodes have been looked at for the details of messages.
     looked: std::cell::Cell<usize>,
     /// How many conductors lie in each wire's largest bundle.
@@ -147,6 +153,7 @@ impl<'d> Circuit<'d> {
             returning,
             links: strings.links,
             cranking,
+            starters,
             cranking_restarts: book.cranking_exempt() && book.cranking_restarts(),
             ports,
             arrival,
@@ -162,6 +169,9 @@ impl<'d> Circuit<'d> {
             middles,
             banks: Vec::new(),
             meters: std::cell::OnceCell::new(),
+            blocks: std::cell::OnceCell::new(),
+            steady: std::cell::OnceCell::new(),
+            starting: std::cell::OnceCell::new(),
             looked: std::cell::Cell::new(0),
             bundled,
             source_of,
@@ -538,6 +548,14 @@ impl<'d> Circuit<'d> {
         self.sources_by_part.get(&part).into_iter().flatten().map(|at| &self.sources[*at as usize])
     }
 
+    /// The nominal voltage of a live part and the source that gives it: a battery, else the first that states one.
+    pub(crate) fn network(&self, part: u32) -> Option<(Voltage, ComponentId)> {
+        let on = || self.sources_on(part).filter(|source| source.kind != Kind::Solar);
+        let battery = on().find(|source| source.kind == Kind::Battery);
+        let source = battery.or_else(|| on().find(|source| source.nominal.is_some()))?;
+        Some((source.nominal?, source.component))
+    }
+
     fn find_origins(&self) -> Vec<Origin> {
         let mut origins = Vec::new();
         for bank in &self.banks {
@@ -651,6 +669,29 @@ impl<'d> Circuit<'d> {
     /// The rating of a protective device.
     pub(crate) fn device_rating(&self, id: ComponentId) -> Micro {
         metal::rating(self.design, id)
+    }
+
+    /// The blocks of the metal graph.
+    pub(crate) fn blocks(&self) -> &Blocks {
+        self.blocks.get_or_init(|| self.metal.graph.blocks(|_| true))
+    }
+
+    /// A load at whose positive a cranking wire ends.
+    pub(crate) fn is_starter(&self, id: ComponentId) -> bool {
+        self.starters.contains(&id)
+    }
+
+    /// What an edge carries for good by the ratings of all that is on it; `None` where they cannot tell.
+    pub(crate) fn steady(&self, edge: u32) -> Option<Steady> {
+        self.steady.get_or_init(|| steady::find(self))[edge as usize]
+    }
+
+    /// What starters take for a short time through an edge that alone joins them to a battery; 0 for others.
+    pub(crate) fn starting(&self, edge: u32) -> Micro {
+        if self.starters.is_empty() {
+            return 0;
+        }
+        self.starting.get_or_init(|| steady::starting(self))[edge as usize]
     }
 
     /// Every meter with what lies on its sides.

@@ -1,9 +1,9 @@
 //! What every rule is given, and the words that several share.
 
 use crate::book::{Book, Confidence, CurrentLimit, ShareLimit};
-use crate::circuit::{Circuit, CutTerm, EdgeKind, Hit, Source, UNLIMITED, current};
+use crate::circuit::{Circuit, CutTerm, EdgeKind, Hit, Source, Steady, UNLIMITED, current};
 use crate::design::{
-    Body, Chemistry, ComponentId, Date, Demand, Design, FuseType, Place, TerminalRole, WireId,
+    Body, Chemistry, ComponentId, Date, Design, Feed, FuseType, Kind, Place, TerminalRole, WireId,
 };
 use crate::findings::Finding;
 use crate::text::Span;
@@ -115,27 +115,98 @@ impl<'c> Context<'c> {
         }
     }
 
-    /// The current that a component takes by its own ratings.
-    pub(crate) fn demand_of(&self, id: ComponentId) -> Option<Current> {
-        match &self.design.components[id].body {
-            Body::Load(load) => match load.demand? {
-                Demand::Current(current) => Some(current),
-                Demand::Power(power) => Some(power / load.nominal?),
-                Demand::Resistance(resistance) => Some(load.nominal? / resistance),
-            },
-            Body::Inverter(inverter) => {
-                let efficiency =
-                    inverter.efficiency.unwrap_or(self.book.share(ShareLimit::InverterEfficiency)).as_ratio();
-                Some(inverter.power? / inverter.nominal? / efficiency)
+    /// What flows through an edge for good. A design that states modes says itself what is on together; the ratings of all
+    /// that is there serve only where it states none.
+    pub(crate) fn steady(&self, edge: u32) -> Option<Steady> {
+        if self.design.modes.is_empty() { self.circuit.steady(edge) } else { None }
+    }
+
+    pub(crate) fn is_blade(&self, id: ComponentId) -> bool {
+        matches!(&self.design.components[id].body, Body::Fuse(fuse) if fuse.kind == Some(FuseType::Blade))
+    }
+
+    pub(crate) fn is_alternator(&self, id: ComponentId) -> bool {
+        self.design.components[id].kind == Kind::Alternator
+    }
+
+    /// Says where a component's current rests on the book's efficiency.
+    pub(crate) fn assumed_efficiency(&self, id: ComponentId) -> String {
+        let limit = match &self.design.components[id].body {
+            Body::Inverter(inverter) if inverter.efficiency.is_none() => ShareLimit::InverterEfficiency,
+            Body::Charger(charger)
+                if charger.efficiency.is_none()
+                    && charger.input_current.is_none()
+                    && charger.feed == Feed::Dc =>
+            {
+                ShareLimit::ChargerEfficiency
             }
-            Body::Charger(charger) => charger.input_current.or_else(|| {
-                let efficiency =
-                    charger.efficiency.unwrap_or(self.book.share(ShareLimit::ChargerEfficiency)).as_ratio();
-                Some((charger.output? * charger.output_current) / charger.input? / efficiency)
-            }),
-            Body::Hub(_) | Body::Battery(_) => None,
-            _ => None,
+            _ => return String::new(),
+        };
+        format!(", at {} ({} of the book)", self.book.share(limit), limit.name())
+    }
+
+    /// Tells those that bound what flows for good, each with its part.
+    pub(crate) fn tell_steady(
+        &self,
+        mut finding: Finding,
+        steady: &Steady,
+        terms: &[(ComponentId, Current)],
+    ) -> Finding {
+        const SHOWN: usize = 6;
+        let verb = if steady.pushed { "gives" } else { "takes" };
+        for (id, amount) in terms.iter().take(SHOWN) {
+            let name = self.name(*id);
+            let meaning = format!("what {name} {verb} by its ratings{}", self.assumed_efficiency(*id));
+            finding = finding
+                .related(name, self.span(*id), format!("{verb} {amount}"))
+                .figure(amount.to_string(), meaning);
         }
+        if SHOWN < terms.len() {
+            let rest: Current = terms.iter().skip(SHOWN).map(|row| row.1).sum();
+            finding = finding.figure(rest.to_string(), format!("what {} more {verb}", terms.len() - SHOWN));
+        }
+        finding
+    }
+
+    /// The same for an edge.
+    pub(crate) fn with_steady(&self, finding: Finding, edge: u32) -> Finding {
+        match self.steady(edge) {
+            Some(steady) => self.tell_steady(finding, &steady, &self.circuit.steady_terms(edge, &steady)),
+            None => finding,
+        }
+    }
+
+    /// The next standard rating that stands a current for good in place of a device, in words: of its own type, or where
+    /// that does not do, of another, which is named.
+    pub(crate) fn device_for(
+        &self,
+        id: ComponentId,
+        part: u32,
+        carried: Current,
+    ) -> Option<(Current, String)> {
+        let kind = match &self.design.components[id].body {
+            Body::Fuse(fuse) => Some(fuse.kind),
+            _ => None,
+        };
+        let next = |kind: Option<FuseType>| {
+            let least = carried / self.book.continuous(kind == Some(FuseType::Blade));
+            self.book.ratings(kind).iter().copied().find(|rating| least.within(*rating))
+        };
+        let too_hot = !carried.within(self.book.current(CurrentLimit::TypeBlade));
+        let own = match kind {
+            None => next(None),
+            Some(Some(FuseType::Blade)) if too_hot => None,
+            Some(Some(kind)) => next(Some(kind)),
+            Some(None) => None,
+        };
+        if let Some(rating) = own {
+            return Some((rating, rating.to_string()));
+        }
+        let others = self.suitable_types(None, part, carried).into_iter();
+        others
+            .filter(|row| !(too_hot && row.0 == FuseType::Blade))
+            .find_map(|(kind, words, _)| Some((next(Some(kind))?, words)))
+            .map(|(rating, words)| (rating, format!("a {words} fuse of {rating}")))
     }
 
     /// What is fed through an edge by its ratings, seen from the given nodes.
@@ -159,7 +230,7 @@ impl<'c> Context<'c> {
                     circuit.part[node as usize] == part && !(splits && near.contains(node))
                 })
             })
-            .filter_map(|port| self.demand_of(port.component))
+            .filter_map(|port| circuit.demand_of(port.component))
             .sum()
     }
 
@@ -473,5 +544,47 @@ impl<'c> Context<'c> {
             Self::list(&names),
             crate::units::Share::ratio(1.0 / wires.len() as f64)
         ))
+    }
+}
+
+/// Poles that one handle works: those joined by `pair`.
+#[derive(Debug)]
+pub(crate) struct Handles {
+    root: rustc_hash::FxHashMap<ComponentId, ComponentId>,
+}
+
+impl Handles {
+    pub(crate) fn of(design: &Design) -> Self {
+        use crate::design::Id;
+        let pairs: Vec<(ComponentId, ComponentId)> = design
+            .components
+            .entries()
+            .filter_map(|(id, component)| match &component.body {
+                Body::Breaker(breaker) => Some((id, breaker.pair?)),
+                Body::Switch(switch) => Some((id, switch.pair?)),
+                _ => None,
+            })
+            .collect();
+        let mut root = rustc_hash::FxHashMap::default();
+        if !pairs.is_empty() {
+            let mut joined: petgraph::unionfind::UnionFind<u32> =
+                petgraph::unionfind::UnionFind::new(design.components.len());
+            for (a, b) in &pairs {
+                joined.union(a.index() as u32, b.index() as u32);
+            }
+            let mut first: rustc_hash::FxHashMap<u32, ComponentId> = rustc_hash::FxHashMap::default();
+            let mut poles: Vec<ComponentId> = pairs.iter().flat_map(|(a, b)| [*a, *b]).collect();
+            poles.sort_unstable();
+            for pole in poles {
+                let of = joined.find_mut(pole.index() as u32);
+                root.insert(pole, *first.entry(of).or_insert(pole));
+            }
+        }
+        Self { root }
+    }
+
+    /// The first pole of the handle that works a component; itself, where it stands alone.
+    pub(crate) fn root(&self, id: ComponentId) -> ComponentId {
+        self.root.get(&id).copied().unwrap_or(id)
     }
 }

@@ -5,10 +5,14 @@ mod bond;
 mod conductor;
 mod connection;
 mod context;
+mod cutoff;
 mod evidence;
+mod isolation;
 mod meter;
+mod plug;
 mod protection;
 mod returns;
+mod source;
 mod unknown;
 mod unstated;
 mod waiver;
@@ -68,21 +72,28 @@ pub const ALL: &[&Rule] = &[
     &connection::polarity::RULE,
     &connection::short::RULE,
     &connection::voltage::RULE,
+    &cutoff::misused::RULE,
+    &isolation::live::RULE,
+    &isolation::lost::RULE,
     &meter::bypassed::RULE,
     &meter::overcounted::RULE,
     &meter::reversed::RULE,
     &meter::silent::RULE,
     &meter::uncounted::RULE,
     &meter::unpowered::RULE,
+    &plug::exposed::RULE,
     &protection::far::RULE,
     &protection::in_return::RULE,
     &protection::missing::RULE,
     &protection::oversize::RULE,
     &protection::polarity::RULE,
+    &protection::kinds::RULE,
+    &protection::undersize::RULE,
     &protection::voltage::RULE,
     &returns::bypass::RULE,
     &returns::missing::RULE,
     &returns::undersize::RULE,
+    &source::orphaned::RULE,
     &unknown::rating::RULE,
     &waiver::expired::RULE,
     &waiver::unused::RULE,

@@ -12,7 +12,9 @@ pub(in crate::rules) const RULE: Rule = Rule {
     claim: "Studs, bars, switches, plugs and cutoffs are rated for what can pass them before a device opens.",
     why: "Contacts and joints heat first: a switch welds, a stud loosens, and the plastic around it burns.",
     how: "For a post or bar, the largest that any wire or device at it can bring: a wire's let-through, or on an unprotected stretch the devices \
-          that follow; in the return, what can circulate. A switch, plug or cutoff is judged as a wire in its place. What is unlimited is not judged.",
+          that follow; in the return, what can circulate. A switch, plug or cutoff is judged as a wire in its place, what is unlimited \
+          left aside; and in a design without modes by what flows through it for good by the ratings, as in `protection.undersize`. A starter's \
+          switch has to bear the starter's current for a short time (`brief`).",
     limits: &[],
     bad: example!("connection.overrated", bad),
     good: example!("connection.overrated", good),
@@ -30,8 +32,12 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
             Body::Plug(rated) | Body::Cutoff(rated) => rated.rating,
             _ => None,
         };
+        let before = out.len();
         if let (Some(rating), Some(amount)) = (rating, carried(circuit, edge as u32)) {
             judge(cx, *id, rating, amount, edge as u32, out);
+        }
+        if out.len() == before {
+            out.extend(in_service(cx, *id, rating, edge as u32).or_else(|| in_starting(cx, *id, edge as u32)));
         }
     }
     for (id, component) in cx.design.components.entries() {
@@ -96,6 +102,42 @@ fn judge(
         return;
     }
     out.push(finding(cx, id, rating, amount, edge));
+}
+
+/// A switch, plug or cutoff that carries more for good than it is rated for, or a starter's switch more than for a short time.
+fn in_service(cx: &Context<'_>, id: ComponentId, rating: Option<Current>, edge: u32) -> Option<Finding> {
+    let steady = cx.steady(edge)?;
+    let carried = current(steady.amount);
+    let rating = rating.filter(|rating| !carried.within(*rating))?;
+    let name = cx.name(id);
+    let kind = cx.design.components[id].kind.word();
+    let told = current_against(carried, rating);
+    let finding = cx
+        .on_component(&RULE, id)
+        .headline(format!("{name} is rated {rating}, and {told} flows through it for good"))
+        .label(format!("rated {rating}"))
+        .number("rating_a", rating.as_amps())
+        .number("current_a", carried.as_amps())
+        .help(format!("use a {kind} rated for {told} or more, or divide what it feeds"));
+    Some(cx.tell_steady(finding, &steady, &cx.circuit.steady_terms(edge, &steady)))
+}
+
+/// A switch in a starter's circuit that closes on more than it is rated for for a short time.
+fn in_starting(cx: &Context<'_>, id: ComponentId, edge: u32) -> Option<Finding> {
+    let Body::Switch(switch) = &cx.design.components[id].body else { return None };
+    let started = current(cx.circuit.starting(edge));
+    let brief = switch.brief.filter(|brief| !started.within(*brief))?;
+    let name = cx.name(id);
+    let told = current_against(started, brief);
+    Some(
+        cx.on_component(&RULE, id)
+            .headline(format!("{name} stands {brief} for a short time, and the starter behind it takes {told}"))
+            .label(format!("{brief} for a short time"))
+            .number("rating_a", brief.as_amps())
+            .number("current_a", started.as_amps())
+            .help(format!("use a switch rated for {told} or more for a short time"))
+            .figure(told, "what starters behind it take, stalled where that is stated"),
+    )
 }
 
 fn finding(cx: &Context<'_>, id: ComponentId, rating: Current, amount: Micro, edge: u32) -> Finding {

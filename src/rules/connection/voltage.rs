@@ -35,7 +35,7 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
         for plus in &port.plus {
             let node = circuit.metal.node(*plus);
             let part = circuit.part[node as usize];
-            let network = *nominal.entry(part).or_insert_with(|| network(cx, part));
+            let network = *nominal.entry(part).or_insert_with(|| circuit.network(part));
             let Some((network, source)) = network.filter(|_| circuit.is_live(node)) else { continue };
             let differs = SAME * own.min(network).as_volts() < own.max(network).as_volts() * (1.0 - 1e-9);
             let itself = circuit.source_of(port.component).is_some_and(|own| own.component == source);
@@ -57,14 +57,6 @@ fn own_voltage(body: &Body, output: bool) -> Option<Voltage> {
         Body::Charger(charger) if charger.feed == Feed::Dc => charger.input,
         _ => None,
     }
-}
-
-/// A live part's nominal voltage and the source that gives it.
-fn network(cx: &Context<'_>, part: u32) -> Option<(Voltage, ComponentId)> {
-    let on = || cx.circuit.sources_on(part).filter(|source| source.kind != Kind::Solar);
-    let battery = on().find(|source| source.kind == Kind::Battery);
-    let source = battery.or_else(|| on().find(|source| source.nominal.is_some()))?;
-    Some((source.nominal?, source.component))
 }
 
 fn finding(

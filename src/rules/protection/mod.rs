@@ -2,14 +2,16 @@
 
 pub(super) mod far;
 pub(super) mod in_return;
+pub(super) mod kinds;
 pub(super) mod missing;
 pub(super) mod oversize;
 pub(super) mod polarity;
+pub(super) mod undersize;
 pub(super) mod voltage;
 
-use crate::circuit::{Hit, Nodes, current};
+use crate::circuit::{Circuit, EdgeKind, Hit, Nodes, current};
 use crate::design::{ComponentId, WireId};
-use crate::units::{Current, Length};
+use crate::units::{Current, Length, Size};
 
 use super::Context;
 use super::context::Fitting;
@@ -73,4 +75,39 @@ impl Spot {
 /// Nodes on one side of a device, from `node`, without it.
 fn side(cx: &Context<'_>, node: u32, without: u32) -> Nodes {
     cx.circuit.metal.graph.reached(&[node], |edge, _| edge != without)
+}
+
+/// Live wires that would carry too little behind a device of this rating, each with the size that it needs then.
+fn outgrown(cx: &Context<'_>, edge: u32, id: ComponentId, rating: Current) -> Vec<(WireId, Option<Size>)> {
+    const MOST: usize = 64;
+    let circuit = cx.circuit;
+    if !circuit.may_look() {
+        return Vec::new();
+    }
+    let graph = &circuit.metal.graph;
+    let (a, b) = graph.ends(edge);
+    let (nodes, _) =
+        graph.spread(&[a, b], |other, _| !matches!(circuit.metal.edges[other as usize], EdgeKind::Device(_)));
+    circuit.look(nodes.len());
+    let old = current(circuit.device_rating(id));
+    let runs = nodes.iter().flat_map(|node| graph.at(*node).iter().filter(move |row| *node < row.1));
+    let mut found = Vec::new();
+    for run in runs.map(|row| row.0).filter(|run| !circuit.wires(*run).is_empty()).take(MOST) {
+        let terms = match circuit.hits(run).max_by_key(|hit| Circuit::burden(hit)) {
+            Some(hit) => circuit.burden_terms(hit),
+            None => circuit.cut(run),
+        };
+        if !terms.iter().any(|term| term.component == id) {
+            continue;
+        }
+        let all: Current = terms.iter().map(|term| current(term.amount)).sum();
+        for wire in circuit.wires(run).iter().filter(|wire| !circuit.is_exempt(**wire)) {
+            let carried = (all - old + rating) * circuit.share(*wire);
+            if !carried.within(cx.permitted(*wire)) {
+                found.push((*wire, cx.size_for(*wire, carried)));
+            }
+        }
+    }
+    found.sort_unstable_by_key(|row| row.0);
+    found
 }

@@ -1,0 +1,3 @@
+//! Rules whose id begins with `cutoff`.
+
+pub(super) mod misused;

@@ -1,0 +1,299 @@
+//! `isolation.live`: what stays fed with a main switch open.
+
+use std::collections::BTreeSet;
+
+use rustc_hash::{FxHashMap, FxHashSet};
+
+use crate::circuit::EdgeKind;
+use crate::design::{Body, ComponentId, Feed, Kind};
+use crate::findings::{Finding, Severity};
+use crate::rules::{Context, Rule, example};
+use crate::units::Current;
+
+pub(in crate::rules) const RULE: Rule = Rule {
+    id: "isolation.live",
+    severity: Severity::Warning,
+    claim: "With a main switch open, its battery feeds nothing but loads marked `standby`.",
+    why: "Whoever turns the main switch off takes the circuits for dead: before work, in a fire, for the winter.",
+    how: "All main switches are opened, with every pole of their handles. What is left joined by metal to both poles of a battery at which a main \
+          switch stands is listed; what only another main switch isolates is that one's. What another battery feeds, and only a switch that rests \
+          open joins to this one, and what chargers, solar, alternators and supplies can feed on the far side, is told as advice.",
+    limits: &[],
+    bad: example!("isolation.live", bad),
+    good: example!("isolation.live", good),
+    of_absence: false,
+    unstated: None,
+    check,
+};
+
+/// The metal parts of a positive and a negative.
+type Key = (u32, u32);
+
+/// What is joined with all main switches open.
+struct Apart {
+    part: Vec<u32>,
+    /// The same with switches that rest open as they rest.
+    at_rest: Vec<u32>,
+    batteries: FxHashMap<Key, Vec<Placed>>,
+    /// Pairs of parts that hold a battery in which nothing rests closed.
+    fed_at_rest: FxHashSet<Key>,
+    /// Loads not marked `standby` and inverters.
+    takers: FxHashMap<Key, Vec<Placed>>,
+    /// Sources that give something with all main switches open.
+    givers: FxHashMap<Key, Vec<ComponentId>>,
+    /// The pairs that have batteries or takers, by either part.
+    by_part: FxHashMap<u32, Vec<Key>>,
+}
+
+/// A component with its parts where every switch is as it rests.
+#[derive(Clone, Copy)]
+struct Placed {
+    id: ComponentId,
+    at_rest: Key,
+}
+
+fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
+    let mains = super::mains(cx);
+    if mains.is_empty() {
+        return;
+    }
+    let apart = Apart::new(cx, &mains);
+    for (main, poles) in &mains {
+        let Some((stays, past)) = apart.left(cx, poles) else { continue };
+        if !stays.takers.is_empty() {
+            out.push(still_fed(cx, *main, poles, &stays));
+        }
+        if !past.takers.is_empty() {
+            out.push(fed_past(cx, *main, &past));
+        }
+    }
+}
+
+/// Who feeds whom with a main switch open.
+#[derive(Default)]
+struct Left {
+    givers: Vec<ComponentId>,
+    takers: Vec<ComponentId>,
+    /// No pole of the switch parts anything.
+    bypassed: bool,
+}
+
+impl Apart {
+    fn new(cx: &Context<'_>, mains: &[(ComponentId, Vec<u32>)]) -> Self {
+        let circuit = cx.circuit;
+        let graph = &circuit.metal.graph;
+        let opened: FxHashSet<u32> = mains.iter().flat_map(|row| row.1.iter().copied()).collect();
+        let rests_open = |edge: u32| match circuit.metal.edges[edge as usize] {
+            EdgeKind::Switch(id) => {
+                matches!(&cx.design.components[id].body, Body::Switch(switch) if switch.open)
+            }
+            _ => false,
+        };
+        let part = graph.components(|edge| !opened.contains(&edge));
+        let at_rest = if (0..graph.n_edges() as u32).any(rests_open) {
+            graph.components(|edge| !opened.contains(&edge) && !rests_open(edge))
+        } else {
+            part.clone()
+        };
+        let mut apart = Self {
+            part,
+            at_rest,
+            batteries: FxHashMap::default(),
+            fed_at_rest: FxHashSet::default(),
+            takers: FxHashMap::default(),
+            givers: FxHashMap::default(),
+            by_part: FxHashMap::default(),
+        };
+        apart.fill(cx);
+        apart
+    }
+
+    fn key(&self, plus: u32, minus: u32) -> Key {
+        (self.part[plus as usize], self.part[minus as usize])
+    }
+
+    fn key_at_rest(&self, plus: u32, minus: u32) -> Key {
+        (self.at_rest[plus as usize], self.at_rest[minus as usize])
+    }
+
+    fn fill(&mut self, cx: &Context<'_>) {
+        let circuit = cx.circuit;
+        let mut inputs: FxHashMap<Key, Vec<ComponentId>> = FxHashMap::default();
+        for port in circuit.ports.iter().filter(|port| !port.source) {
+            let (plus, minus) = (circuit.metal.node(port.plus[0]), circuit.metal.node(port.minus));
+            let key = self.key(plus, minus);
+            match cx.design.components[port.component].kind {
+                Kind::Load | Kind::Inverter if !super::is_standby(cx, port.component) => {
+                    let at_rest = self.key_at_rest(plus, minus);
+                    self.takers.entry(key).or_default().push(Placed { id: port.component, at_rest });
+                }
+                Kind::Charger => inputs.entry(key).or_default().push(port.component),
+                _ => {}
+            }
+        }
+        // Chargers give once something feeds them; the rest does by itself.
+        let mut outputs: FxHashMap<ComponentId, Vec<Key>> = FxHashMap::default();
+        let mut fed: Vec<Key> = Vec::new();
+        for source in &circuit.sources {
+            let waits = matches!(&cx.design.components[source.component].body, Body::Charger(charger) if charger.feed != Feed::Ac);
+            for plus in &source.plus {
+                let key = self.key(*plus, source.minus);
+                if waits {
+                    outputs.entry(source.component).or_default().push(key);
+                    continue;
+                }
+                self.givers.entry(key).or_default().push(source.component);
+                fed.push(key);
+                if source.kind == Kind::Battery {
+                    let at_rest = self.key_at_rest(*plus, source.minus);
+                    self.fed_at_rest.insert(at_rest);
+                    self.batteries.entry(key).or_default().push(Placed { id: source.component, at_rest });
+                }
+            }
+        }
+        while let Some(key) = fed.pop() {
+            for charger in inputs.remove(&key).unwrap_or_default() {
+                for key in outputs.remove(&charger).unwrap_or_default() {
+                    self.givers.entry(key).or_default().push(charger);
+                    fed.push(key);
+                }
+            }
+        }
+        let mut keys: Vec<Key> = self.batteries.keys().chain(self.takers.keys()).copied().collect();
+        keys.sort_unstable();
+        keys.dedup();
+        for key in keys {
+            self.by_part.entry(key.0).or_default().push(key);
+            if key.1 != key.0 {
+                self.by_part.entry(key.1).or_default().push(key);
+            }
+        }
+    }
+
+    /// What a main switch leaves fed: by the batteries at which it stands, and past it by others.
+    fn left(&self, cx: &Context<'_>, poles: &[u32]) -> Option<(Left, Left)> {
+        let ends = || poles.iter().map(|pole| cx.circuit.metal.graph.ends(*pole));
+        let bypassed = ends().all(|(a, b)| self.part[a as usize] == self.part[b as usize]);
+        let nodes = || ends().flat_map(|(a, b)| [a as usize, b as usize]);
+        let parts: BTreeSet<u32> = nodes().map(|node| self.part[node]).collect();
+        let near: FxHashSet<u32> = nodes().map(|node| self.at_rest[node]).collect();
+        let mut keys: BTreeSet<Key> = BTreeSet::new();
+        for keyed in parts.iter().filter_map(|part| self.by_part.get(part)) {
+            if !cx.circuit.may_look() {
+                return None;
+            }
+            cx.circuit.look(keyed.len());
+            keys.extend(keyed);
+        }
+        let (mut stays, mut past) = (Left { bypassed, ..Left::default() }, Left::default());
+        for key in keys {
+            let takers = self.takers.get(&key).map_or(&[][..], Vec::as_slice);
+            let batteries = self.batteries.get(&key).map_or(&[][..], Vec::as_slice);
+            cx.circuit.look(takers.len() + batteries.len());
+            // A battery that only a switch at rest joins to this main switch is not its own.
+            let is_near = |battery: &Placed| near.contains(&battery.at_rest.0) || near.contains(&battery.at_rest.1);
+            let mut own: Vec<Placed> = batteries.iter().copied().filter(is_near).collect();
+            if own.is_empty() {
+                own = batteries.to_vec();
+            }
+            let homes: FxHashSet<Key> = own.iter().map(|battery| battery.at_rest).collect();
+            let is_elsewhere =
+                |taker: &Placed| !homes.contains(&taker.at_rest) && self.fed_at_rest.contains(&taker.at_rest);
+            let (elsewhere, here): (Vec<Placed>, Vec<Placed>) = takers.iter().partition(|taker| own.is_empty() || is_elsewhere(taker));
+            if !here.is_empty() {
+                stays.givers.extend(own.iter().map(|battery| battery.id));
+                stays.takers.extend(here.iter().map(|taker| taker.id));
+            }
+            match self.givers.get(&key) {
+                Some(givers) if !elsewhere.is_empty() => {
+                    past.givers.extend(if own.is_empty() { givers.clone() } else { own.iter().map(|battery| battery.id).collect() });
+                    past.takers.extend(elsewhere.iter().map(|taker| taker.id));
+                }
+                _ => {}
+            }
+        }
+        for left in [&mut stays, &mut past] {
+            for list in [&mut left.givers, &mut left.takers] {
+                list.sort_unstable();
+                list.dedup();
+            }
+        }
+        Some((stays, past))
+    }
+}
+
+fn still_fed(cx: &Context<'_>, main: ComponentId, poles: &[u32], left: &Left) -> Finding {
+    let name = cx.name(main);
+    let takers = cx.names(left.takers.iter().copied());
+    let list = Context::list(&takers);
+    let batteries = Context::list(&cx.names(left.givers.iter().copied()));
+    let verb = if left.takers.len() == 1 { "stays" } else { "stay" };
+    let mut finding = cx
+        .on_component(&RULE, main)
+        .headline(format!("with {name} open, {list} {verb} fed from {batteries}"))
+        .number("count", left.takers.len() as f64)
+        .number("current_a", left.takers.iter().filter_map(|id| cx.circuit.demand_of(*id)).sum::<Current>().as_amps())
+        .texts("fed", takers);
+    for taker in left.takers.iter().take(8) {
+        finding = finding.related(cx.name(*taker), cx.span(*taker), format!("stays fed with {name} open"));
+        if let Some(taken) = cx.circuit.demand_of(*taker) {
+            finding = finding.figure(taken.to_string(), format!("what {} takes by its ratings", cx.name(*taker)));
+        }
+    }
+    let graph = &cx.circuit.metal.graph;
+    let around = poles.first().filter(|_| left.bypassed).and_then(|pole| {
+        let (a, b) = graph.ends(*pole);
+        if !cx.circuit.may_look() {
+            return None;
+        }
+        cx.circuit.look(graph.n_nodes());
+        graph.path(a, b, |edge| !poles.contains(&edge))
+    });
+    if left.bypassed {
+        finding = finding.label("another way around it stays closed");
+        let Some(way) = around else {
+            return finding.help(format!("take out the way around {name}"));
+        };
+        let names = Context::list(&cx.chain(&way));
+        finding = cx.along(finding, &way, "on the way around", |_| "on the way around".into());
+        return finding.help(format!("take out the way around {name}, by {names}; or put it under the same handle (`pair`)"));
+    }
+    finding.label("leaves part of its battery's circuits live").help(format!(
+        "feed {list} from {}, behind {name}; or mark as `standby` what has to run with {name} open",
+        far_side(cx, poles, left.givers.first().copied())
+    ))
+}
+
+/// The node of a main switch that its battery does not reach with the switch open.
+fn far_side(cx: &Context<'_>, poles: &[u32], battery: Option<ComponentId>) -> String {
+    let circuit = cx.circuit;
+    let Some(pole) = poles.first() else { return String::new() };
+    let (a, b) = circuit.metal.graph.ends(*pole);
+    let near = battery.and_then(|id| circuit.source_of(id)).filter(|_| circuit.may_look()).map(|source| {
+        let from = [source.plus[0], source.minus];
+        let (nodes, near) = circuit.metal.graph.spread(&from, |edge, _| !poles.contains(&edge));
+        circuit.look(nodes.len());
+        near
+    });
+    circuit.node_name(if near.is_some_and(|near| near.contains(b)) { a } else { b })
+}
+
+fn fed_past(cx: &Context<'_>, main: ComponentId, left: &Left) -> Finding {
+    let name = cx.name(main);
+    let takers = cx.names(left.takers.iter().copied());
+    let givers = cx.names(left.givers.iter().copied());
+    let from = Context::list(&givers);
+    let mut finding = cx
+        .on_component(&RULE, main)
+        .headline(format!("with {name} open, {from} can still feed {}", Context::list(&takers)))
+        .label("does not stop what others feed")
+        .number("count", left.takers.len() as f64)
+        .texts("fed", takers)
+        .texts("sources", givers)
+        .help(format!("before work on these circuits, open {name} and stop {from} as well; a notice at {name} says so"));
+    finding.severity = Severity::Advice;
+    for giver in left.givers.iter().take(8) {
+        finding = finding.related(cx.name(*giver), cx.span(*giver), "can feed on with the main switch open");
+    }
+    finding
+}

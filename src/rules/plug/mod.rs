@@ -1,0 +1,3 @@
+//! Rules whose id begins with `plug`.
+
+pub(super) mod exposed;

@@ -1,0 +1,3 @@
+//! Rules whose id begins with `source`.
+
+pub(super) mod orphaned;
