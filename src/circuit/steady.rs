@@ -129,7 +129,8 @@ impl Circuit<'_> {
                 Some((charger.output? * charger.output_current) / charger.input? / efficiency.as_ratio())
             }),
             Body::Hub(hub) => {
-                let plus = self.design.components[id].terminal(self.design, crate::design::TerminalRole::Plus)?;
+                let plus =
+                    self.design.components[id].terminal(self.design, crate::design::TerminalRole::Plus)?;
                 let part = self.part[self.metal.node(plus) as usize];
                 Some(hub.power? / self.network(part)?.0)
             }

@@ -129,20 +129,22 @@ impl<'c> Context<'c> {
         self.design.components[id].kind == Kind::Alternator
     }
 
-    /// Says where a component's current rests on the book's efficiency.
-    pub(crate) fn assumed_efficiency(&self, id: ComponentId) -> String {
-        let limit = match &self.design.components[id].body {
-            Body::Inverter(inverter) if inverter.efficiency.is_none() => ShareLimit::InverterEfficiency,
-            Body::Charger(charger)
-                if charger.efficiency.is_none()
-                    && charger.input_current.is_none()
-                    && charger.feed == Feed::Dc =>
-            {
-                ShareLimit::ChargerEfficiency
+    /// The book's efficiency on which a component's current rests, where it states none.
+    pub(crate) fn efficiency_assumed(&self, id: ComponentId) -> Option<ShareLimit> {
+        match &self.design.components[id].body {
+            Body::Inverter(inverter) if inverter.efficiency.is_none() => Some(ShareLimit::InverterEfficiency),
+            Body::Charger(charger) => {
+                (charger.efficiency.is_none() && charger.input_current.is_none() && charger.feed == Feed::Dc)
+                    .then_some(ShareLimit::ChargerEfficiency)
             }
-            _ => return String::new(),
-        };
-        format!(", at {} ({} of the book)", self.book.share(limit), limit.name())
+            _ => None,
+        }
+    }
+
+    fn assumed_efficiency(&self, id: ComponentId) -> String {
+        self.efficiency_assumed(id).map_or_else(String::new, |limit| {
+            format!(", at {} efficiency ({} of the book)", self.book.share(limit), limit.name())
+        })
     }
 
     /// Tells those that bound what flows for good, each with its part.

@@ -1,5 +1,11 @@
 //! Every rule's bad example as a user sees it, and its good example clean under all rules.
 
+mod cutoff;
+mod isolation;
+mod kinds;
+mod plug;
+mod source;
+
 use ohmward::check::{Judgement, Options, check};
 use ohmward::design::Date;
 use ohmward::render::{Human, Manner, Output};
@@ -25,6 +31,15 @@ fn judge_without(without: &[&str], path: &str, text: &str) -> Judgement {
 fn judge_example(id: &str, text: &str) -> Judgement {
     let without: &[&str] = if id == OPEN_FIGURES { &[] } else { &[OPEN_FIGURES] };
     judge_without(without, "design.loom", text)
+}
+
+/// The findings of one rule on a design that reads without a mistake, each as `severity subject`, in order.
+fn found(rule: &str, text: &str) -> Vec<String> {
+    let findings = judge("design.loom", text).findings;
+    let wrong: Vec<_> = findings.iter().filter(|row| row.rule.starts_with("language.")).collect();
+    assert!(wrong.is_empty(), "{wrong:?}\n{text}");
+    let own = findings.iter().filter(|row| row.rule == rule);
+    own.map(|row| format!("{} {}", row.severity, row.subject)).collect()
 }
 
 fn shown(judgement: &Judgement, manner: Manner) -> String {

@@ -1,9 +1,9 @@
 //! `connection.overrated`: more can pass a stud, bar, switch, plug or cutoff than it is rated for.
 
 use crate::circuit::{Circuit, CutTerm, EdgeKind, Micro, UNLIMITED, current};
-use crate::design::{Body, ComponentId};
+use crate::design::{Body, ComponentId, Kind};
 use crate::findings::{Finding, Severity};
-use crate::rules::{Context, Rule, example};
+use crate::rules::{Context, Rule, Unstated, Without, example};
 use crate::units::{Current, current_against};
 
 pub(in crate::rules) const RULE: Rule = Rule {
@@ -19,7 +19,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("connection.overrated", bad),
     good: example!("connection.overrated", good),
     of_absence: false,
-    unstated: None,
+    unstated: Some(unstated),
     check,
 };
 
@@ -27,26 +27,22 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
     let circuit = cx.circuit;
     for (edge, kind) in circuit.metal.edges.iter().enumerate() {
         let (EdgeKind::Switch(id) | EdgeKind::Plug(id) | EdgeKind::Cutoff(id)) = kind else { continue };
-        let rating = match &cx.design.components[*id].body {
-            Body::Switch(switch) => switch.rating,
-            Body::Plug(rated) | Body::Cutoff(rated) => rated.rating,
-            _ => None,
-        };
+        let rating = rated(cx, *id);
         let before = out.len();
         if let (Some(rating), Some(amount)) = (rating, carried(circuit, edge as u32)) {
             judge(cx, *id, rating, amount, edge as u32, out);
         }
         if out.len() == before {
-            out.extend(in_service(cx, *id, rating, edge as u32).or_else(|| in_starting(cx, *id, edge as u32)));
+            out.extend(
+                in_service(cx, *id, rating, edge as u32).or_else(|| in_starting(cx, *id, edge as u32)),
+            );
         }
     }
     for (id, component) in cx.design.components.entries() {
-        let rating = match &component.body {
-            Body::Post(post) => post.rating,
-            Body::Bar(bar) => bar.rating,
-            _ => None,
-        };
-        let Some(rating) = rating else { continue };
+        if !matches!(component.kind, Kind::Post | Kind::Bar) {
+            continue;
+        }
+        let Some(rating) = rated(cx, id) else { continue };
         let node = circuit.metal.node(component.first_terminal);
         let most = circuit
             .metal
@@ -58,6 +54,46 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
         if let Some((amount, edge)) = most {
             judge(cx, id, rating, amount, edge, out);
         }
+    }
+}
+
+fn unstated(cx: &Context<'_>, out: &mut Unstated) {
+    let circuit = cx.circuit;
+    for (edge, kind) in circuit.metal.edges.iter().enumerate() {
+        let (EdgeKind::Switch(id) | EdgeKind::Plug(id) | EdgeKind::Cutoff(id)) = *kind else { continue };
+        let edge = edge as u32;
+        let rating = rated(cx, id);
+        if rating.is_none() && (carried(circuit, edge).is_some() || cx.steady(edge).is_some()) {
+            out.add("A", Without::NotJudged, id);
+        }
+        let started = current(circuit.starting(edge));
+        if let Body::Switch(switch) = &cx.design.components[id].body
+            && switch.brief.is_none()
+            && rating.is_none_or(|rating| !started.within(rating))
+            && 0.0 < started.as_amps()
+        {
+            out.add("brief", Without::NotJudged, id);
+        }
+    }
+    for (id, component) in cx.design.components.entries() {
+        if matches!(component.kind, Kind::Post | Kind::Bar) && rated(cx, id).is_none() {
+            let node = circuit.metal.node(component.first_terminal);
+            let edges = circuit.metal.graph.at(node);
+            if edges.iter().any(|(edge, _)| brought(circuit, *edge, node).is_some()) {
+                out.add("A", Without::NotJudged, id);
+            }
+        }
+    }
+}
+
+/// What a component is rated to carry for good.
+fn rated(cx: &Context<'_>, id: ComponentId) -> Option<Current> {
+    match &cx.design.components[id].body {
+        Body::Switch(switch) => switch.rating,
+        Body::Plug(rated) | Body::Cutoff(rated) => rated.rating,
+        Body::Post(post) => post.rating,
+        Body::Bar(bar) => bar.rating,
+        _ => None,
     }
 }
 
@@ -131,7 +167,9 @@ fn in_starting(cx: &Context<'_>, id: ComponentId, edge: u32) -> Option<Finding> 
     let told = current_against(started, brief);
     Some(
         cx.on_component(&RULE, id)
-            .headline(format!("{name} stands {brief} for a short time, and the starter behind it takes {told}"))
+            .headline(format!(
+                "{name} stands {brief} for a short time, and the starter behind it takes {told}"
+            ))
             .label(format!("{brief} for a short time"))
             .number("rating_a", brief.as_amps())
             .number("current_a", started.as_amps())

@@ -68,7 +68,8 @@ impl Parts {
     fn new(cx: &Context<'_>, cutoffs: &[(u32, ComponentId)]) -> Self {
         let circuit = cx.circuit;
         let graph = &circuit.metal.graph;
-        let part = graph.components(|edge| !matches!(circuit.metal.edges[edge as usize], EdgeKind::Cutoff(_)));
+        let part =
+            graph.components(|edge| !matches!(circuit.metal.edges[edge as usize], EdgeKind::Cutoff(_)));
         let n = part.iter().max().map_or(0, |most| *most as usize + 1);
         let (mut into, mut out_of) = (vec![Vec::new(); n], vec![Vec::new(); n]);
         for (edge, _) in cutoffs {
@@ -177,9 +178,9 @@ fn backwards(
 }
 
 fn line_of(cx: &Context<'_>, id: ComponentId) -> String {
-    cx.design.components[id].terminal(cx.design, TerminalRole::Line).map_or_else(String::new, |line| {
-        cx.circuit.node_name(cx.circuit.metal.node(line))
-    })
+    cx.design.components[id]
+        .terminal(cx.design, TerminalRole::Line)
+        .map_or_else(String::new, |line| cx.circuit.node_name(cx.circuit.metal.node(line)))
 }
 
 fn surged(cx: &Context<'_>, id: ComponentId, line: u32, inverters: &[ComponentId]) -> Finding {
@@ -196,7 +197,9 @@ fn surged(cx: &Context<'_>, id: ComponentId, line: u32, inverters: &[ComponentId
         finding = finding.related(cx.name(*inverter), cx.span(*inverter), format!("fed through {name}"));
     }
     let node = cx.circuit.node_name(line);
-    let mut help = format!("feed {list} from {node}, ahead of {name}, by a device of its own, and use the inverter's own low-voltage stop");
+    let mut help = format!(
+        "feed {list} from {node}, ahead of {name}, by a device of its own, and use the inverter's own low-voltage stop"
+    );
     if let Some(demand) = inverters.first().and_then(|id| cx.circuit.demand_of(*id)) {
         help += &format!(" ({} takes {demand} for good)", cx.name(inverters[0]));
         finding = finding.number("current_a", demand.as_amps());

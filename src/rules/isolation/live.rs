@@ -191,7 +191,8 @@ impl Apart {
             let batteries = self.batteries.get(&key).map_or(&[][..], Vec::as_slice);
             cx.circuit.look(takers.len() + batteries.len());
             // A battery that only a switch at rest joins to this main switch is not its own.
-            let is_near = |battery: &Placed| near.contains(&battery.at_rest.0) || near.contains(&battery.at_rest.1);
+            let is_near =
+                |battery: &Placed| near.contains(&battery.at_rest.0) || near.contains(&battery.at_rest.1);
             let mut own: Vec<Placed> = batteries.iter().copied().filter(is_near).collect();
             if own.is_empty() {
                 own = batteries.to_vec();
@@ -199,14 +200,19 @@ impl Apart {
             let homes: FxHashSet<Key> = own.iter().map(|battery| battery.at_rest).collect();
             let is_elsewhere =
                 |taker: &Placed| !homes.contains(&taker.at_rest) && self.fed_at_rest.contains(&taker.at_rest);
-            let (elsewhere, here): (Vec<Placed>, Vec<Placed>) = takers.iter().partition(|taker| own.is_empty() || is_elsewhere(taker));
+            let (elsewhere, here): (Vec<Placed>, Vec<Placed>) =
+                takers.iter().partition(|taker| own.is_empty() || is_elsewhere(taker));
             if !here.is_empty() {
                 stays.givers.extend(own.iter().map(|battery| battery.id));
                 stays.takers.extend(here.iter().map(|taker| taker.id));
             }
             match self.givers.get(&key) {
                 Some(givers) if !elsewhere.is_empty() => {
-                    past.givers.extend(if own.is_empty() { givers.clone() } else { own.iter().map(|battery| battery.id).collect() });
+                    past.givers.extend(if own.is_empty() {
+                        givers.clone()
+                    } else {
+                        own.iter().map(|battery| battery.id).collect()
+                    });
                     past.takers.extend(elsewhere.iter().map(|taker| taker.id));
                 }
                 _ => {}
@@ -232,12 +238,16 @@ fn still_fed(cx: &Context<'_>, main: ComponentId, poles: &[u32], left: &Left) ->
         .on_component(&RULE, main)
         .headline(format!("with {name} open, {list} {verb} fed from {batteries}"))
         .number("count", left.takers.len() as f64)
-        .number("current_a", left.takers.iter().filter_map(|id| cx.circuit.demand_of(*id)).sum::<Current>().as_amps())
+        .number(
+            "current_a",
+            left.takers.iter().filter_map(|id| cx.circuit.demand_of(*id)).sum::<Current>().as_amps(),
+        )
         .texts("fed", takers);
     for taker in left.takers.iter().take(8) {
         finding = finding.related(cx.name(*taker), cx.span(*taker), format!("stays fed with {name} open"));
         if let Some(taken) = cx.circuit.demand_of(*taker) {
-            finding = finding.figure(taken.to_string(), format!("what {} takes by its ratings", cx.name(*taker)));
+            finding =
+                finding.figure(taken.to_string(), format!("what {} takes by its ratings", cx.name(*taker)));
         }
     }
     let graph = &cx.circuit.metal.graph;
@@ -256,7 +266,9 @@ fn still_fed(cx: &Context<'_>, main: ComponentId, poles: &[u32], left: &Left) ->
         };
         let names = Context::list(&cx.chain(&way));
         finding = cx.along(finding, &way, "on the way around", |_| "on the way around".into());
-        return finding.help(format!("take out the way around {name}, by {names}; or put it under the same handle (`pair`)"));
+        return finding.help(format!(
+            "take out the way around {name}, by {names}; or put it under the same handle (`pair`)"
+        ));
     }
     finding.label("leaves part of its battery's circuits live").help(format!(
         "feed {list} from {}, behind {name}; or mark as `standby` what has to run with {name} open",
@@ -290,7 +302,9 @@ fn fed_past(cx: &Context<'_>, main: ComponentId, left: &Left) -> Finding {
         .number("count", left.takers.len() as f64)
         .texts("fed", takers)
         .texts("sources", givers)
-        .help(format!("before work on these circuits, open {name} and stop {from} as well; a notice at {name} says so"));
+        .help(format!(
+            "before work on these circuits, open {name} and stop {from} as well; a notice at {name} says so"
+        ));
     finding.severity = Severity::Advice;
     for giver in left.givers.iter().take(8) {
         finding = finding.related(cx.name(*giver), cx.span(*giver), "can feed on with the main switch open");

@@ -141,7 +141,11 @@ fn beyond(
 fn finding(cx: &Context<'_>, main: ComponentId, lost: &[(ComponentId, ComponentId)]) -> Finding {
     let name = cx.name(main);
     let tell = |row: &(ComponentId, ComponentId)| {
-        if row.0 == row.1 { cx.name(row.0).to_owned() } else { format!("{} (through {})", cx.name(row.1), cx.name(row.0)) }
+        if row.0 == row.1 {
+            cx.name(row.0).to_owned()
+        } else {
+            format!("{} (through {})", cx.name(row.1), cx.name(row.0))
+        }
     };
     let mut names: Vec<String> = lost.iter().take(12).map(tell).collect();
     if names.len() < lost.len() {
@@ -157,14 +161,16 @@ fn finding(cx: &Context<'_>, main: ComponentId, lost: &[(ComponentId, ComponentI
     for (port, load) in lost.iter().take(8) {
         finding = finding.related(cx.name(*load), cx.span(*load), "marked `standby`");
         if port != load {
-            finding = finding.related(cx.name(*port), cx.span(*port), format!("alone feeds {}", cx.name(*load)));
+            finding =
+                finding.related(cx.name(*port), cx.span(*port), format!("alone feeds {}", cx.name(*load)));
         }
     }
     let ports = Context::list(&cx.names(lost.iter().map(|row| row.0)));
     let current: Current = lost.iter().filter_map(|row| cx.circuit.demand_of(row.0)).sum();
     for (port, _) in lost.iter().take(8) {
         if let Some(taken) = cx.circuit.demand_of(*port) {
-            finding = finding.figure(taken.to_string(), format!("what {} takes by its ratings", cx.name(*port)));
+            finding =
+                finding.figure(taken.to_string(), format!("what {} takes by its ratings", cx.name(*port)));
         }
     }
     let of = if lost.len() == 1 { "a device of its own" } else { "devices of their own" };

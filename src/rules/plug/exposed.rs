@@ -3,7 +3,7 @@
 use crate::circuit::{EdgeKind, Micro, Nodes, UNLIMITED, current, micro};
 use crate::design::{Body, ComponentId};
 use crate::findings::{Finding, Severity};
-use crate::rules::{Context, Rule, example};
+use crate::rules::{Context, Rule, Unstated, Without, example};
 use crate::units::Current;
 
 pub(in crate::rules) const RULE: Rule = Rule {
@@ -34,6 +34,14 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
             out.push(finding(cx, id, edge, pins, rating, arriving));
         }
     }
+}
+
+fn unstated(cx: &Context<'_>, out: &mut Unstated) {
+    let open = |row: &(ComponentId, u32, u32, Option<Current>)| {
+        let arriving = cx.circuit.arriving(row.1).1;
+        row.3.is_none() && 0 < arriving && arriving < UNLIMITED
+    };
+    out.add_all("A", Without::NotJudged, plugs(cx).filter(open).map(|row| row.0));
 }
 
 /// Live plugs, with the node of their bare pins and their ratings.
@@ -67,9 +75,11 @@ fn is_reached(cx: &Context<'_>, edge: u32, pins: u32, limit: Micro) -> bool {
         return false;
     }
     let reached = reaching(cx, edge, pins, limit);
-    cx.circuit.banks.iter().flatten().any(|at| {
-        cx.circuit.sources[*at].plus.iter().any(|plus| reached.contains(*plus))
-    })
+    cx.circuit
+        .banks
+        .iter()
+        .flatten()
+        .any(|at| cx.circuit.sources[*at].plus.iter().any(|plus| reached.contains(*plus)))
 }
 
 /// The unlimited source that keeps pins live, and whether the plug's other side is dead when it is apart.
@@ -115,13 +125,23 @@ fn finding(
             .text("source", cx.name(source));
     }
     let device = rating.map(|rating| {
-        format!("put a device of {rating} or less, what {name} is rated for, ahead of {}", cx.circuit.node_name(pins))
+        format!(
+            "put a device of {rating} or less, what {name} is rated for, ahead of {}",
+            cx.circuit.node_name(pins)
+        )
     });
     let help = match (can_turn, device) {
-        (true, Some(device)) => format!("turn {name} round, so that its bare pins are on the dead side; or {device}"),
+        (true, Some(device)) => {
+            format!("turn {name} round, so that its bare pins are on the dead side; or {device}")
+        }
         (true, None) => format!("turn {name} round, so that its bare pins are on the dead side"),
-        (false, Some(device)) => format!("{device}; or use a connector that covers the contacts of both sides"),
-        (false, None) => format!("protect {} near its source, and state what {name} is rated for", cx.circuit.node_name(pins)),
+        (false, Some(device)) => {
+            format!("{device}; or use a connector that covers the contacts of both sides")
+        }
+        (false, None) => format!(
+            "protect {} near its source, and state what {name} is rated for",
+            cx.circuit.node_name(pins)
+        ),
     };
     if let Some(rating) = rating {
         finding = finding

@@ -4,7 +4,7 @@ use crate::book::{CurrentLimit, WordLimit};
 use crate::circuit::{EdgeKind, current};
 use crate::design::{Body, ComponentId};
 use crate::findings::{Finding, Severity};
-use crate::rules::{Context, Rule, example};
+use crate::rules::{Context, Rule, Unstated, Without, example};
 use crate::units::{Current, current_against};
 
 pub(in crate::rules) const RULE: Rule = Rule {
@@ -50,12 +50,25 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
     }
 }
 
+fn unstated(cx: &Context<'_>, out: &mut Unstated) {
+    let most = cx.book.current(CurrentLimit::TypeBlade);
+    let open = cx.circuit.metal.edges.iter().enumerate().filter_map(|(edge, kind)| {
+        let EdgeKind::Device(id) = *kind else { return None };
+        let untyped = matches!(&cx.design.components[id].body, Body::Fuse(fuse) if fuse.kind.is_none());
+        let carried = cx.steady(edge as u32).filter(|_| untyped)?;
+        (!current(carried.amount).within(most)).then_some(id)
+    });
+    out.add_all("fuse type", Without::NotJudged, open);
+}
+
 fn hot_blade(cx: &Context<'_>, id: ComponentId, edge: u32, carried: Current, most: Current) -> Finding {
     let name = cx.name(id);
     let told = current_against(carried, most);
     let part = cx.circuit.part[cx.circuit.metal.graph.ends(edge).0 as usize];
     let help = match cx.device_for(id, part, carried) {
-        Some((_, words)) => format!("fit {words} in place of {name}, or divide what it feeds between blade fuses that carry {most} each at most"),
+        Some((_, words)) => format!(
+            "fit {words} in place of {name}, or divide what it feeds between blade fuses that carry {most} each at most"
+        ),
         None => format!("divide what {name} feeds between several fuses"),
     };
     let finding = cx

@@ -1,9 +1,11 @@
 //! `protection.undersize`: a device that carries more for good than it stands, and opens without a fault.
 
+use crate::book::ShareLimit;
 use crate::circuit::{EdgeKind, Steady, current};
-use crate::design::ComponentId;
+
+use crate::design::{Body, ComponentId};
 use crate::findings::{Finding, Severity};
-use crate::rules::{Context, Rule, example};
+use crate::rules::{Context, Rule, Unstated, Without, example};
 use crate::units::{Current, Share, current_against};
 
 pub(in crate::rules) const RULE: Rule = Rule {
@@ -38,6 +40,33 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
             out.push(finding(cx, id, edge as u32, &steady, rating, share));
         }
     }
+}
+
+fn unstated(cx: &Context<'_>, out: &mut Unstated) {
+    if !cx.design.modes.is_empty() {
+        return;
+    }
+    for (id, component) in cx.design.components.entries() {
+        if let Some(limit) = cx.efficiency_assumed(id) {
+            let of = if limit == ShareLimit::InverterEfficiency { "inverters" } else { "chargers" };
+            let value = format!("{}, the book's for {of}", cx.book.share(limit));
+            out.add("efficiency", Without::Assumed(value), id);
+        }
+        if matches!(&component.body, Body::Hub(hub) if hub.power.is_none()) {
+            out.add("W", Without::NotJudged, id);
+        }
+    }
+    // Below the share of a blade fuse the type makes no difference.
+    let (blade, other) = (cx.book.continuous(true), cx.book.continuous(false));
+    let untyped = cx.circuit.metal.edges.iter().enumerate().filter_map(|(edge, kind)| {
+        let EdgeKind::Device(id) = *kind else { return None };
+        let Body::Fuse(fuse) = &cx.design.components[id].body else { return None };
+        let carried = current(cx.steady(edge as u32).filter(|_| fuse.kind.is_none())?.amount);
+        (!carried.within(fuse.rating * blade) && carried.within(fuse.rating * other)).then_some(id)
+    });
+    let value =
+        format!("one that stands {} of its rating for good", cx.book.share(ShareLimit::ProtectionContinuous));
+    out.add_all("fuse type", Without::Assumed(value), untyped);
 }
 
 fn finding(
