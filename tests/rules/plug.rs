@@ -31,7 +31,7 @@ fn a_limited_source_does_not_count() {
 #[test]
 fn a_plug_without_a_rating_is_judged_where_nothing_protects_it() {
     assert_eq!(coupling(BATTERY, "breaker F 20 A", "plug P", "b", "a"), NONE);
-    assert_eq!(coupling(BATTERY, "switch F 20 A", "plug P", "b", "a"), ["error P"]);
+    assert_eq!(coupling(BATTERY, "breaker F 20 A\nbolt F.line to F.load", "plug P", "b", "a"), ["error P"]);
 }
 
 #[test]
