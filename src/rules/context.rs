@@ -211,6 +211,18 @@ impl<'c> Context<'c> {
             .map(|(rating, words)| (rating, format!("a {words} fuse of {rating}")))
     }
 
+    /// A new device for a current for good, in words: the plainest type that suits the source and the voltage.
+    pub(crate) fn new_device(&self, source: Option<ComponentId>, part: u32, carried: Current) -> String {
+        let too_hot = !carried.within(self.book.current(CurrentLimit::TypeBlade));
+        let rating = |(kind, words, _): (FuseType, &str, Current)| {
+            let least = carried / self.book.continuous(kind == FuseType::Blade);
+            let rating = self.book.ratings(Some(kind)).iter().find(|rating| least.within(**rating))?;
+            (!(too_hot && kind == FuseType::Blade)).then(|| format!("a {words} fuse of {rating}"))
+        };
+        let mut types = self.suitable_types(source, part, carried).into_iter();
+        types.find_map(rating).unwrap_or_else(|| "a device of its own".into())
+    }
+
     /// What is fed through an edge by its ratings, seen from the given nodes.
     pub(crate) fn demand_beyond(&self, edge: u32, from: &[u32]) -> Current {
         let circuit = self.circuit;

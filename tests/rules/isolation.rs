@@ -157,3 +157,15 @@ fn a_way_around_keeps_a_standby_load() {
     let around = format!("{MAIN}wire R from ahead to behind 16 mm2 1 m\n{}", load("standby", "behind"));
     assert_eq!(lost(&around), NONE);
 }
+
+#[test]
+fn what_a_converter_feeds_on_is_advice_as_well() {
+    let converter = |at: &str| {
+        format!(
+            "{MAIN}charger K in 12 V 5 A out 24 V 2 A isolated\nwire K1 from {at} to K.in+ 4 mm2 1 m\nwire K2 from K.in- to minus 4 mm2 1 m\n\
+             load X 24 V 1 A\nwire X1 from K.out+ to X.+ 4 mm2 1 m\nwire X2 from X.- to K.out- 4 mm2 1 m\n"
+        )
+    };
+    assert_eq!(live(&converter("ahead")), ["advice M"], "the battery feeds it through the converter");
+    assert_eq!(live(&converter("behind")), NONE);
+}

@@ -62,3 +62,17 @@ fn a_plug_in_the_negative_shows_no_live_pins() {
                 wire W3 from lamp.- to P.a 6 mm2 1 m\nwire W4 from P.b to S.- 6 mm2 1 m\n";
     assert_eq!(found("plug.exposed", text), NONE);
 }
+
+#[test]
+fn a_cutoff_lets_pins_be_live_from_its_line_alone() {
+    let text = |pins: &str| {
+        format!(
+            "design d \"Invented\"\nassume insulation 105 C\nbattery S lead-acid 12 V 100 Ah\nload lamp 12 V 12 W\nbreaker F 20 A\ncutoff C 40 A\n\
+             plug P 16 A\nwire W1 from S.+ to F.line 6 mm2 0.1 m\nwire W2 from F.load to C.{pins} 6 mm2 1 m\nwire W5 from C.{} to P.b 6 mm2 1 m\n\
+             wire W3 from P.a to lamp.+ 6 mm2 1 m\nwire W4 from lamp.- to S.- 6 mm2 1 m\n",
+            if pins == "line" { "load" } else { "line" }
+        )
+    };
+    assert_eq!(found("plug.exposed", &text("line")), ["error P"]);
+    assert_eq!(found("plug.exposed", &text("load")), NONE);
+}

@@ -165,7 +165,15 @@ fn backwards(
     let help = if bypassed {
         format!("take out the way around {name}, so that {from} reaches what it feeds through {name} alone")
     } else if fed_forwards {
-        format!("connect {from} to the line side of {name} ({}), by a device of its own", line_of(cx, id))
+        let line = cx.design.components[id].terminal(cx.design, TerminalRole::Line);
+        let line = line.map_or(0, |line| cx.circuit.metal.node(line));
+        let given = cx.circuit.pushed_by(source);
+        let device = if 0.0 < given.as_amps() {
+            cx.new_device(None, cx.circuit.part[line as usize], given)
+        } else {
+            "a device of its own".into()
+        };
+        format!("connect {from} to the line side of {name} ({}), by {device}", cx.circuit.node_name(line))
     } else {
         format!("turn {name} round, so that its line side faces {from}")
     };
@@ -175,12 +183,6 @@ fn backwards(
         .related(cx.name(source), cx.span(source), format!("this {kind} reaches the load side"))
         .text("source", cx.name(source))
         .help(help)
-}
-
-fn line_of(cx: &Context<'_>, id: ComponentId) -> String {
-    cx.design.components[id]
-        .terminal(cx.design, TerminalRole::Line)
-        .map_or_else(String::new, |line| cx.circuit.node_name(cx.circuit.metal.node(line)))
 }
 
 fn surged(cx: &Context<'_>, id: ComponentId, line: u32, inverters: &[ComponentId]) -> Finding {
@@ -197,12 +199,19 @@ fn surged(cx: &Context<'_>, id: ComponentId, line: u32, inverters: &[ComponentId
         finding = finding.related(cx.name(*inverter), cx.span(*inverter), format!("fed through {name}"));
     }
     let node = cx.circuit.node_name(line);
-    let mut help = format!(
-        "feed {list} from {node}, ahead of {name}, by a device of its own, and use the inverter's own low-voltage stop"
-    );
-    if let Some(demand) = inverters.first().and_then(|id| cx.circuit.demand_of(*id)) {
-        help += &format!(" ({} takes {demand} for good)", cx.name(inverters[0]));
-        finding = finding.number("current_a", demand.as_amps());
+    let part = cx.circuit.part[line as usize];
+    let device = match inverters {
+        [one] => cx.circuit.demand_of(*one).map(|demand| cx.new_device(None, part, demand)),
+        _ => None,
+    };
+    for inverter in inverters.iter().take(8) {
+        if let Some(demand) = cx.circuit.demand_of(*inverter) {
+            let meaning = format!("what {} takes by its ratings", cx.name(*inverter));
+            finding = finding.figure(demand.to_string(), meaning);
+        }
     }
-    finding.help(help)
+    let device = device.unwrap_or_else(|| "a device of its own".into());
+    finding.help(format!(
+        "feed {list} from {node}, ahead of {name}, by {device}, and use the inverter's own low-voltage stop"
+    ))
 }

@@ -17,7 +17,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     why: "Whoever turns the main switch off takes the circuits for dead: before work, in a fire, for the winter.",
     how: "All main switches are opened, with every pole of their handles. What is left joined by metal to both poles of a battery at which a main \
           switch stands is listed; what only another main switch isolates is that one's. What another battery feeds, and only a switch that rests \
-          open joins to this one, and what chargers, solar, alternators and supplies can feed on the far side, is told as advice.",
+          open joins to this one, and what chargers, solar, alternators and supplies can feed on the far side or from here on, is told as advice.",
     limits: &[],
     bad: example!("isolation.live", bad),
     good: example!("isolation.live", good),
@@ -43,7 +43,12 @@ struct Apart {
     givers: FxHashMap<Key, Vec<ComponentId>>,
     /// The pairs that have batteries or takers, by either part.
     by_part: FxHashMap<u32, Vec<Key>>,
+    /// Where chargers and converters lead, by what feeds them.
+    onward: FxHashMap<Key, Vec<Key>>,
 }
+
+/// How many of each list are looked at once much has been looked at.
+const FEW: usize = 16;
 
 /// A component with its parts where every switch is as it rests.
 #[derive(Clone, Copy)]
@@ -59,7 +64,7 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
     }
     let apart = Apart::new(cx, &mains);
     for (main, poles) in &mains {
-        let Some((stays, past)) = apart.left(cx, poles) else { continue };
+        let (stays, past) = apart.left(cx, poles);
         if !stays.takers.is_empty() {
             out.push(still_fed(cx, *main, poles, &stays));
         }
@@ -103,6 +108,7 @@ impl Apart {
             takers: FxHashMap::default(),
             givers: FxHashMap::default(),
             by_part: FxHashMap::default(),
+            onward: FxHashMap::default(),
         };
         apart.fill(cx);
         apart
@@ -151,6 +157,11 @@ impl Apart {
                 }
             }
         }
+        for (key, chargers) in &inputs {
+            let keys: Vec<Key> =
+                chargers.iter().filter_map(|id| outputs.get(id)).flatten().copied().collect();
+            self.onward.insert(*key, keys);
+        }
         while let Some(key) = fed.pop() {
             for charger in inputs.remove(&key).unwrap_or_default() {
                 for key in outputs.remove(&charger).unwrap_or_default() {
@@ -171,7 +182,7 @@ impl Apart {
     }
 
     /// What a main switch leaves fed: by the batteries at which it stands, and past it by others.
-    fn left(&self, cx: &Context<'_>, poles: &[u32]) -> Option<(Left, Left)> {
+    fn left(&self, cx: &Context<'_>, poles: &[u32]) -> (Left, Left) {
         let ends = || poles.iter().map(|pole| cx.circuit.metal.graph.ends(*pole));
         let bypassed = ends().all(|(a, b)| self.part[a as usize] == self.part[b as usize]);
         let nodes = || ends().flat_map(|(a, b)| [a as usize, b as usize]);
@@ -179,15 +190,15 @@ impl Apart {
         let near: FxHashSet<u32> = nodes().map(|node| self.at_rest[node]).collect();
         let mut keys: BTreeSet<Key> = BTreeSet::new();
         for keyed in parts.iter().filter_map(|part| self.by_part.get(part)) {
-            if !cx.circuit.may_look() {
-                return None;
-            }
+            let most = if cx.circuit.may_look() { usize::MAX } else { FEW };
             cx.circuit.look(keyed.len());
-            keys.extend(keyed);
+            keys.extend(keyed.iter().take(most));
         }
         let (mut stays, mut past) = (Left { bypassed, ..Left::default() }, Left::default());
-        for key in keys {
+        for key in &keys {
+            let key = *key;
             let takers = self.takers.get(&key).map_or(&[][..], Vec::as_slice);
+            let takers = if cx.circuit.may_look() { takers } else { &takers[..takers.len().min(FEW)] };
             let batteries = self.batteries.get(&key).map_or(&[][..], Vec::as_slice);
             cx.circuit.look(takers.len() + batteries.len());
             // A battery that only a switch at rest joins to this main switch is not its own.
@@ -218,13 +229,33 @@ impl Apart {
                 _ => {}
             }
         }
+        self.follow(cx, keys, &mut past);
         for left in [&mut stays, &mut past] {
             for list in [&mut left.givers, &mut left.takers] {
                 list.sort_unstable();
                 list.dedup();
             }
         }
-        Some((stays, past))
+        (stays, past)
+    }
+
+    /// What is fed on from there through converters: loads on networks without a battery of their own.
+    fn follow(&self, cx: &Context<'_>, mut keys: BTreeSet<Key>, past: &mut Left) {
+        let mut stack: Vec<Key> = keys.iter().copied().filter(|key| self.givers.contains_key(key)).collect();
+        while let Some(key) = stack.pop() {
+            for next in self.onward.get(&key).into_iter().flatten() {
+                if self.batteries.contains_key(next) || !cx.circuit.may_look() || !keys.insert(*next) {
+                    continue;
+                }
+                let takers = self.takers.get(next).map_or(&[][..], Vec::as_slice);
+                cx.circuit.look(1 + takers.len());
+                if let (Some(givers), false) = (self.givers.get(next), takers.is_empty()) {
+                    past.givers.extend(givers);
+                    past.takers.extend(takers.iter().map(|taker| taker.id));
+                }
+                stack.push(*next);
+            }
+        }
     }
 }
 

@@ -56,18 +56,20 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
     let sides = circuit.blocks().sides(&circuit.metal.graph, &circuit.part, &at);
     for (main, poles) in mains {
         let mut lost: Vec<(ComponentId, ComponentId)> = Vec::new();
+        let mut parts = false;
         for pole in poles {
             let (first, second) = sides[pole as usize];
             let (a, b) = circuit.metal.graph.ends(pole);
             for (side, other, node) in [(first, second, a), (second, first, b)] {
                 if (0..2).any(|of| side[2 * of] == 0 && 0 < side[2 * of + 1] && 0 < other[2 * of]) {
+                    parts = true;
                     lost.extend(beyond(cx, node, pole, &needed));
                 }
             }
         }
         lost.sort_unstable();
         lost.dedup();
-        if !lost.is_empty() {
+        if parts {
             out.push(finding(cx, main, &lost));
         }
     }
@@ -138,6 +140,12 @@ fn beyond(
         .collect()
 }
 
+/// The live part of what takes current at a component.
+fn port_part(cx: &Context<'_>, id: ComponentId) -> Option<u32> {
+    let port = cx.circuit.ports.iter().find(|port| port.component == id && !port.source)?;
+    Some(cx.circuit.part[cx.circuit.metal.node(port.plus[0]) as usize])
+}
+
 fn finding(cx: &Context<'_>, main: ComponentId, lost: &[(ComponentId, ComponentId)]) -> Finding {
     let name = cx.name(main);
     let tell = |row: &(ComponentId, ComponentId)| {
@@ -151,7 +159,10 @@ fn finding(cx: &Context<'_>, main: ComponentId, lost: &[(ComponentId, ComponentI
     if names.len() < lost.len() {
         names.push(format!("{} more", lost.len() - names.len()));
     }
-    let verb = if lost.len() == 1 { "loses its" } else { "lose their" };
+    let verb = if lost.len() < 2 { "loses its" } else { "lose their" };
+    if names.is_empty() {
+        names.push("what must stay fed".into());
+    }
     let list = Context::list(&names);
     let mut finding = cx
         .on_component(&RULE, main)
@@ -165,7 +176,7 @@ fn finding(cx: &Context<'_>, main: ComponentId, lost: &[(ComponentId, ComponentI
                 finding.related(cx.name(*port), cx.span(*port), format!("alone feeds {}", cx.name(*load)));
         }
     }
-    let ports = Context::list(&cx.names(lost.iter().map(|row| row.0)));
+    let ports = if lost.is_empty() { list } else { Context::list(&cx.names(lost.iter().map(|row| row.0))) };
     let current: Current = lost.iter().filter_map(|row| cx.circuit.demand_of(row.0)).sum();
     for (port, _) in lost.iter().take(8) {
         if let Some(taken) = cx.circuit.demand_of(*port) {
@@ -173,7 +184,16 @@ fn finding(cx: &Context<'_>, main: ComponentId, lost: &[(ComponentId, ComponentI
                 finding.figure(taken.to_string(), format!("what {} takes by its ratings", cx.name(*port)));
         }
     }
-    let of = if lost.len() == 1 { "a device of its own" } else { "devices of their own" };
+    let battery =
+        cx.circuit.banks.first().and_then(|bank| bank.first()).map(|at| cx.circuit.sources[*at].component);
+    let of = match lost {
+        [(port, _)] => match (port_part(cx, *port), cx.circuit.demand_of(*port)) {
+            (Some(part), Some(taken)) => cx.new_device(battery, part, taken),
+            _ => "a device of its own".into(),
+        },
+        [] => "a device of its own".into(),
+        _ => "devices of their own".into(),
+    };
     finding.number("current_a", current.as_amps()).help(format!(
         "feed {ports} from the battery's side of {name}, by {of} near the battery; or take the word `standby` away"
     ))

@@ -1,5 +1,9 @@
 //! `plug.exposed`: bare pins that stay live when a plug is apart.
 
+use std::collections::BTreeMap;
+
+use rustc_hash::FxHashSet;
+
 use crate::circuit::{EdgeKind, Micro, Nodes, UNLIMITED, current, micro};
 use crate::design::{Body, ComponentId};
 use crate::findings::{Finding, Severity};
@@ -23,17 +27,64 @@ pub(in crate::rules) const RULE: Rule = Rule {
 };
 
 fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
-    for (id, edge, pins, rating) in plugs(cx) {
-        let arriving = cx.circuit.arriving(edge).1;
-        let harmless = |rating: Current| arriving <= micro(rating);
-        if arriving == 0 || rating.is_some_and(harmless) || (rating.is_none() && arriving < UNLIMITED) {
-            continue;
-        }
-        let limit = rating.map_or(0, micro);
-        if UNLIMITED <= arriving || is_reached(cx, edge, pins, limit) {
-            out.push(finding(cx, id, edge, pins, rating, arriving));
+    let circuit = cx.circuit;
+    // Plugs whose pins get more than their rating, by rating; those without any device on some way are plain already.
+    let mut doubtful: BTreeMap<Micro, Vec<u32>> = BTreeMap::new();
+    let mut exposed: Vec<(ComponentId, u32, u32, Option<Current>)> = Vec::new();
+    for plug in plugs(cx) {
+        let arriving = circuit.arriving(plug.1).1;
+        match plug.3.map(micro) {
+            _ if UNLIMITED <= arriving => exposed.push(plug),
+            Some(rating) if rating < arriving => doubtful.entry(rating).or_default().push(plug.1),
+            _ => {}
         }
     }
+    let mut reached = FxHashSet::default();
+    for (rating, edges) in doubtful {
+        if circuit.may_look() {
+            reached.extend(reached_past(cx, rating, &edges));
+        }
+    }
+    exposed.extend(plugs(cx).filter(|plug| reached.contains(&plug.1)));
+    exposed.sort_unstable_by_key(|plug| plug.0);
+    for (id, edge, pins, rating) in exposed {
+        out.push(finding(cx, id, edge, pins, rating, circuit.arriving(edge).1));
+    }
+}
+
+/// Of some plugs, those whose pins an unlimited source reaches, the plug apart, past devices larger than `limit` alone.
+fn reached_past(cx: &Context<'_>, limit: Micro, plugs: &[u32]) -> Vec<u32> {
+    let circuit = cx.circuit;
+    let graph = &circuit.metal.graph;
+    let passes = |edge: u32| match circuit.metal.edges[edge as usize] {
+        EdgeKind::Device(id) => limit < circuit.device_rating(id),
+        _ => true,
+    };
+    let unlimited = || circuit.banks.iter().flatten().map(|at| &circuit.sources[*at]);
+    let mut at = vec![[0_u64; 1]; graph.n_nodes()];
+    for plus in unlimited().flat_map(|source| &source.plus) {
+        at[*plus as usize][0] += 1;
+    }
+    let blocks = graph.blocks(passes);
+    let part = graph.components(passes);
+    let sides = blocks.sides(graph, &part, &at);
+    circuit.look(2 * graph.n_nodes() + graph.n_edges());
+    let live: FxHashSet<u32> =
+        unlimited().flat_map(|source| &source.plus).map(|plus| part[*plus as usize]).collect();
+    // A cutoff carries one way only; where there are some, each plug is walked from.
+    let one_way = circuit.metal.edges.iter().any(|kind| matches!(kind, EdgeKind::Cutoff(_)));
+    let is_reached = |edge: u32| {
+        let (_, pins) = graph.ends(edge);
+        if blocks.is_bridge(edge) && sides[edge as usize].1 == [0] || !live.contains(&part[pins as usize]) {
+            return false;
+        }
+        if !one_way || !circuit.may_look() {
+            return true;
+        }
+        let nodes = reaching(cx, edge, pins, limit);
+        unlimited().any(|source| source.plus.iter().any(|plus| nodes.contains(*plus)))
+    };
+    plugs.iter().copied().filter(|edge| is_reached(*edge)).collect()
 }
 
 fn unstated(cx: &Context<'_>, out: &mut Unstated) {
@@ -67,19 +118,6 @@ fn reaching(cx: &Context<'_>, edge: u32, pins: u32, limit: Micro) -> Nodes {
         });
     circuit.look(nodes.len());
     reached
-}
-
-/// Whether an unlimited source reaches the pins past devices larger than `limit` alone.
-fn is_reached(cx: &Context<'_>, edge: u32, pins: u32, limit: Micro) -> bool {
-    if !cx.circuit.may_look() {
-        return false;
-    }
-    let reached = reaching(cx, edge, pins, limit);
-    cx.circuit
-        .banks
-        .iter()
-        .flatten()
-        .any(|at| cx.circuit.sources[*at].plus.iter().any(|plus| reached.contains(*plus)))
 }
 
 /// The unlimited source that keeps pins live, and whether the plug's other side is dead when it is apart.
