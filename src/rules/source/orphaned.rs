@@ -16,7 +16,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     why: "An alternator that loses its battery while it runs throws its field's energy into the circuit: its diodes, and what is still on, are destroyed.",
     how: "Each thing that hands or electronics open in service is taken out alone, of a handle all poles: whether some alternator keeps a battery joined to \
           both its poles by metal. A fuse is not opened in service; the electronics of a lithium battery are.",
-    limits: &["alternator.share"],
+    limits: &[],
     bad: example!("source.orphaned", bad),
     good: example!("source.orphaned", good),
     of_absence: true,
@@ -123,15 +123,19 @@ fn opened(cx: &Context<'_>, id: ComponentId, edge: u32, orphaned: u32, kept: u32
         (Some(battery), false) => format!("the negative of {}", cx.name(battery)),
         (None, _) => cx.circuit.node_name(kept),
     };
-    let given: Current = alternators.iter().map(|id| cx.circuit.pushed_by(*id)).sum();
-    let device = match (live, 0.0 < given.as_amps()) {
-        (true, true) => {
-            finding = finding.figure(given.to_string(), format!("what {list} gives for good"));
-            finding = cx.limit_figure(finding, "alternator.share");
+    // A fuse that opens on the alternator's full output would orphan it as well.
+    let most: Current = alternators
+        .iter()
+        .filter_map(|id| cx.circuit.source_of(*id))
+        .map(|source| crate::circuit::current(source.limit))
+        .sum();
+    let device = match (live, alternators.is_empty()) {
+        (true, false) => {
+            finding = finding.figure(most.to_string(), format!("what {list} gives at most"));
             let part = cx.circuit.part[kept as usize];
-            format!(", by {} near the battery", cx.new_device(battery, part, given))
+            format!(", by {} near the battery", cx.new_device(battery, part, most))
         }
-        (true, false) => ", by a fuse near the battery".into(),
+        (true, true) => ", by a fuse near the battery".into(),
         (false, _) => String::new(),
     };
     finding.help(format!(
