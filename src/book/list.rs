@@ -94,10 +94,7 @@ impl Book {
             }
         }
         for (word, colours) in &tables.colours {
-            let words = colours.allowed.iter().map(|colour| match colour.tracer {
-                Some(tracer) => format!("{}/{}", colour.base.word(), tracer.word()),
-                None => colour.base.word().into(),
-            });
+            let words = colours.allowed.iter().map(ToString::to_string);
             let text = if colours.allowed.is_empty() { "any".into() } else { list(words) };
             let text = if colours.tracer { format!("{text}, with any tracer") } else { text };
             all.push((format!("colours.{word}"), told(&colours.origin, text)));

@@ -291,12 +291,14 @@ impl Book {
         tables.copper.warmed(ohms_per_km, temperature)
     }
 
-    /// The hole of a ring made for a thread, both in millimetres.
+    /// The hole of a ring made for a thread, both in millimetres. For a thread that is not in the table: 5 % wider than
+    /// the thread, and 1 mm at most (common practice, no source).
     #[must_use]
     pub fn ring_hole_mm(&self, thread: f64) -> f64 {
-        const CLEARANCE: f64 = 1.05;
+        const WIDER: f64 = 0.05;
+        const AT_MOST_MM: f64 = 1.0;
         let known = self.tables().rings.rows.iter().find(|row| (row.0 - thread).abs() < 0.01);
-        known.map_or(thread * CLEARANCE, |row| row.1)
+        known.map_or_else(|| thread + (thread * WIDER).min(AT_MOST_MM), |row| row.1)
     }
 
     /// `k` of the energy `k²S²` in A²s that a conductor of an insulation class bears: of the class, or the lower of

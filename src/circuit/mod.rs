@@ -250,8 +250,13 @@ impl<'d> Circuit<'d> {
         (self.metal.node(wire.from.terminal), self.metal.node(wire.to.terminal))
     }
 
+    /// A link inside a string of batteries.
+    pub(crate) fn is_link(&self, wire: WireId) -> bool {
+        !self.links.is_empty() && self.edge(wire).is_some_and(|edge| self.links.contains(&edge))
+    }
+
     pub(crate) fn role(&self, wire: WireId) -> Role {
-        let is_link = self.edge(wire).is_some_and(|edge| self.links.contains(&edge));
+        let is_link = self.is_link(wire);
         let node = self.wire_nodes(wire).0;
         if self.absent_wires.contains(&wire) || is_link {
             Role::Other

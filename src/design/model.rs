@@ -806,6 +806,13 @@ pub struct WireColour {
     pub tracer: Option<Colour>,
 }
 
+impl std::fmt::Display for WireColour {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(self.base.word())?;
+        self.tracer.map_or(Ok(()), |tracer| write!(f, "/{}", tracer.word()))
+    }
+}
+
 /// What is put on a wire's end.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Ending {
@@ -819,6 +826,18 @@ pub enum Ending {
     Tab(f64),
     /// `bare`
     Bare,
+}
+
+impl std::fmt::Display for Ending {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Ring(thread) => write!(f, "ring-M{thread}"),
+            Self::Ferrule => f.write_str("ferrule"),
+            Self::Pin => f.write_str("pin"),
+            Self::Tab(width) => write!(f, "tab-{width}"),
+            Self::Bare => f.write_str("bare"),
+        }
+    }
 }
 
 /// One wire.
@@ -1145,6 +1164,26 @@ impl Component {
 }
 
 impl Design {
+    /// How an end is written: as its terminal, with the stud where one is named, `plus-bar.3`.
+    #[must_use]
+    pub fn end_name(&self, end: End) -> String {
+        let name = self.terminal_name(end.terminal);
+        end.stud.map_or_else(|| name.clone(), |stud| format!("{name}.{stud}"))
+    }
+
+    /// What holds a conductor at a terminal: of a post or bar its studs, of others what their part states.
+    #[must_use]
+    pub fn hardware(&self, terminal: TerminalId) -> Option<Hardware> {
+        let Terminal { component, role } = self.terminals[terminal];
+        let component = &self.components[component];
+        let stud = |thread| Hardware::Stud { thread, torque: None };
+        match &component.body {
+            Body::Post(post) => post.thread.map(stud),
+            Body::Bar(bar) => bar.thread.map(stud),
+            _ => component.hardware.iter().find(|row| row.0 == role).map(|row| row.1),
+        }
+    }
+
     /// How a terminal is written: `house.+`, or `frame` for a node.
     #[must_use]
     pub fn terminal_name(&self, id: TerminalId) -> String {

@@ -1,6 +1,7 @@
 //! What every rule is given, and the words that several share.
 
-use crate::book::{Book, Confidence, CurrentLimit, ShareLimit};
+use crate::book::{Book, Confidence, CurrentLimit, Figure, ShareLimit};
+use crate::check::{Flow, Role};
 use crate::circuit::{Circuit, CutTerm, EdgeKind, Hit, Source, Steady, UNLIMITED, current};
 use crate::design::{
     Body, Chemistry, ComponentId, Date, Design, Feed, FuseType, Kind, Place, TerminalRole, WireId,
@@ -357,6 +358,22 @@ impl<'c> Context<'c> {
         self.circuit.ampacity[wire.index()]
     }
 
+    /// What can flow through a wire for good before anything opens: on a stretch what follows it, else what can arrive
+    /// at a live wire or circulate through another. `None` where the circuit has no figure for it.
+    pub(crate) fn bears(&self, wire: WireId) -> Option<Flow> {
+        let circuit = self.circuit;
+        let edge = circuit.edge(wire)?;
+        let amount = if circuit.role(wire) != Role::Live {
+            circuit.circulation(edge)?
+        } else if circuit.hits(edge).any(|hit| !hit.followed) {
+            UNLIMITED
+        } else {
+            let burden = circuit.hits(edge).map(Circuit::burden).max();
+            burden.unwrap_or_else(|| circuit.let_through(wire))
+        };
+        Some(circuit.share_of(wire, amount))
+    }
+
     /// How a wire is made, for the figures: `10 mm2, 105 C insulation, 60 C ambient`.
     pub(crate) fn made(&self, wire: WireId) -> String {
         let conductor = crate::circuit::conductor(self.design, self.book, &self.circuit.bundled, wire);
@@ -406,7 +423,19 @@ impl<'c> Context<'c> {
     /// A figure for the book's limit of this name, with its source and, where the design changed it, why.
     pub(crate) fn limit_figure(&self, finding: Finding, name: &str) -> Finding {
         let Some(figure) = self.book.figure(name) else { return finding };
-        let from = match figure.changed_because {
+        let from = self.figure_from(name, &figure);
+        finding.figure(figure.value_text, from)
+    }
+
+    /// A figure that was read from the book's table of this name, with the table's source.
+    pub(crate) fn table_figure(&self, finding: Finding, value: String, what: &str, name: &str) -> Finding {
+        let Some(figure) = self.book.figure(name) else { return finding };
+        let from = self.figure_from(name, &figure);
+        finding.figure(value, format!("{what}: {from}"))
+    }
+
+    fn figure_from(&self, name: &str, figure: &Figure) -> String {
+        match &figure.changed_because {
             Some(why) => format!("{name}, set by this design because {why}"),
             None => format!(
                 "{name} in book {} ({}{})",
@@ -414,8 +443,7 @@ impl<'c> Context<'c> {
                 figure.source,
                 confidence(figure.confidence)
             ),
-        };
-        finding.figure(figure.value_text, from)
+        }
     }
 
     /// Tells the first edges of a way in a finding: wires, data leads, and what else the way runs by.

@@ -2,6 +2,7 @@
 
 mod battery;
 mod bond;
+mod colour;
 mod conductor;
 mod connection;
 mod context;
@@ -13,6 +14,7 @@ mod plug;
 mod protection;
 mod returns;
 mod source;
+mod terminal;
 mod unknown;
 mod unstated;
 mod waiver;
@@ -66,6 +68,7 @@ pub const ALL: &[&Rule] = &[
     &battery::tap::RULE,
     &bond::extra::RULE,
     &bond::undersize::RULE,
+    &colour::convention::RULE,
     &conductor::small::RULE,
     &connection::loose::RULE,
     &connection::overrated::RULE,
@@ -94,6 +97,10 @@ pub const ALL: &[&Rule] = &[
     &returns::missing::RULE,
     &returns::undersize::RULE,
     &source::orphaned::RULE,
+    &terminal::crowded::RULE,
+    &terminal::hole::RULE,
+    &terminal::order::RULE,
+    &terminal::size::RULE,
     &unknown::rating::RULE,
     &waiver::expired::RULE,
     &waiver::unused::RULE,

@@ -1,13 +1,16 @@
 //! Every rule's bad example as a user sees it, and its good example clean under all rules.
 
+mod colour;
 mod cutoff;
 mod isolation;
 mod kinds;
 mod plug;
 mod source;
+mod terminal;
 
 use ohmward::check::{Judgement, Options, check};
 use ohmward::design::Date;
+use ohmward::findings::Finding;
 use ohmward::render::{Human, Manner, Output};
 use ohmward::rules;
 use ohmward::text::MemoryFiles;
@@ -33,13 +36,23 @@ fn judge_example(id: &str, text: &str) -> Judgement {
     judge_without(without, "design.loom", text)
 }
 
-/// The findings of one rule on a design that reads without a mistake, each as `severity subject`, in order.
-fn found(rule: &str, text: &str) -> Vec<String> {
-    let findings = judge("design.loom", text).findings;
+/// The findings of one rule on a design that reads without a mistake.
+fn own(rule: &str, text: &str) -> Vec<Finding> {
+    let mut findings = judge("design.loom", text).findings;
     let wrong: Vec<_> = findings.iter().filter(|row| row.rule.starts_with("language.")).collect();
     assert!(wrong.is_empty(), "{wrong:?}\n{text}");
-    let own = findings.iter().filter(|row| row.rule == rule);
-    own.map(|row| format!("{} {}", row.severity, row.subject)).collect()
+    findings.retain(|row| row.rule == rule);
+    findings
+}
+
+/// The same, each as `severity subject`, in order.
+fn found(rule: &str, text: &str) -> Vec<String> {
+    own(rule, text).iter().map(|row| format!("{} {}", row.severity, row.subject)).collect()
+}
+
+/// The same, each as `subject: message`, in order.
+fn told(rule: &str, text: &str) -> Vec<String> {
+    own(rule, text).iter().map(|row| format!("{}: {}", row.subject, row.headline)).collect()
 }
 
 fn shown(judgement: &Judgement, manner: Manner) -> String {

@@ -1,0 +1,3 @@
+//! Rules about the colours of conductors.
+
+pub(super) mod convention;
