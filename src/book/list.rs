@@ -2,6 +2,7 @@
 
 use super::limits::Limit;
 use super::origin::{Confidence, Figure, Origin};
+use super::tables::{Colours, Steps};
 use super::{Book, quantity};
 use crate::units::{Current, Size, Temperature};
 
@@ -16,7 +17,21 @@ impl Book {
         let limit = Limit::all().find(|limit| limit.name() == name);
         match limit {
             Some(limit) => self.limit_figure(limit),
-            None => self.table_figures().into_iter().find(|row| row.0 == name).map(|row| row.1),
+            None => self.frequent_figure(name).or_else(|| {
+                let all = self.table_figures();
+                all.into_iter().find(|row| row.0 == name).map(|row| row.1)
+            }),
+        }
+    }
+
+    /// The figure of a table that findings cite in numbers, without listing all tables.
+    fn frequent_figure(&self, name: &str) -> Option<Figure> {
+        let tables = self.tables();
+        match name.split_once('.') {
+            Some(("colours", role)) => {
+                tables.colours.iter().find(|row| *row.0 == role).map(|row| colours_figure(row.1))
+            }
+            _ => (name == "ring-holes").then(|| steps_figure(&tables.rings)),
         }
     }
 
@@ -60,8 +75,7 @@ impl Book {
         for (name, steps) in
             [("bundling", &tables.bundling), ("cold", &tables.cold), ("ring-holes", &tables.rings)]
         {
-            let text = list(steps.rows.iter().map(|row| format!("{}: {}", row.0, row.1)));
-            all.push((name.into(), told(&steps.origin, text)));
+            all.push((name.into(), steps_figure(steps)));
         }
         let areas = range(tables.resistances.areas.iter().map(|area| format!("{area} mm2")));
         let text =
@@ -94,13 +108,20 @@ impl Book {
             }
         }
         for (word, colours) in &tables.colours {
-            let words = colours.allowed.iter().map(ToString::to_string);
-            let text = if colours.allowed.is_empty() { "any".into() } else { list(words) };
-            let text = if colours.tracer { format!("{text}, with any tracer") } else { text };
-            all.push((format!("colours.{word}"), told(&colours.origin, text)));
+            all.push((format!("colours.{word}"), colours_figure(colours)));
         }
         all
     }
+}
+
+fn steps_figure(steps: &Steps) -> Figure {
+    told(&steps.origin, list(steps.rows.iter().map(|row| format!("{}: {}", row.0, row.1))))
+}
+
+fn colours_figure(colours: &Colours) -> Figure {
+    let words = colours.allowed.iter().map(ToString::to_string);
+    let text = if colours.allowed.is_empty() { "any".into() } else { list(words) };
+    told(&colours.origin, if colours.tracer { format!("{text}, with any tracer") } else { text })
 }
 
 fn told(origin: &Origin, value_text: String) -> Figure {

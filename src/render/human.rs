@@ -14,8 +14,7 @@ pub(super) const MOST_RELATED: usize = 12;
 /// Widest value that a column of figures makes room for.
 const WIDEST_VALUE: usize = 24;
 const CAUTION: &str = "A judgement supports, and never replaces, the current edition of the standards, local codes \
-                       and a licensed electrician. Not judged yet: voltage drop, fault currents, opening times, terminal \
-                       hardware, colours, charging.";
+                       and a licensed electrician. Not judged yet: voltage drop, fault currents, opening times, charging.";
 
 /// How findings are told to people.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

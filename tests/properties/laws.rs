@@ -78,6 +78,9 @@ fn turned(statement: &str) -> String {
     if words.len() > 5 && words[2] == "from" && words[4] == "to" {
         words.swap(3, 5);
     }
+    if let Some(at) = words.iter().position(|word| word == "ends").filter(|at| at + 2 < words.len()) {
+        words.swap(at + 1, at + 2);
+    }
     words.join(" ")
 }
 

@@ -134,8 +134,7 @@ fn chassis_bonds() {
     judged(&format!("{HOUSE}chassis frame\n"), 20_000, 0, "connection.loose", |n| {
         format!("wire A{n} from house.- to frame 35 mm2 0.3 m black bond")
     });
-    let head =
-        format!("{HOUSE}chassis frame\nbar N M8 x 6 250 A\nwire W from house.- to N 35 mm2 1 m black\n");
+    let head = format!("{HOUSE}chassis frame\nbar N 250 A\nwire W from house.- to N 35 mm2 1 m black\n");
     judged(&head, 20_000, 0, "bond.extra", |n| {
         format!(
             "post P{n} M8\nwire A{n} from N to P{n} 35 mm2 0.3 m black bond\nwire B{n} from P{n} to frame 35 mm2 0.3 m black bond"

@@ -339,8 +339,8 @@ fn what_is_not_stated_is_counted_and_not_judged() {
             &format!("bar n 50 A\n{wires} count 5")
         ))[..2],
         [
-            "`studs` of n is not stated: terminal.crowded does not judge it",
             "`hardware` of B.+, B.- and n are not stated: terminal.crowded, terminal.hole and terminal.size do not judge them",
+            "`studs` of n is not stated: terminal.crowded does not judge it",
         ]
     );
 }

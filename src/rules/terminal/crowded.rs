@@ -3,7 +3,7 @@
 use rustc_hash::FxHashMap;
 
 use crate::book::NumberLimit;
-use crate::design::{Body, ComponentId, Design, End, Hardware, Id, Kind, TerminalId};
+use crate::design::{Body, ComponentId, Design, End, Hardware, Id, Kind, TerminalId, WireId};
 use crate::findings::{Finding, Severity};
 use crate::rules::{Context, Rule, Unstated, Without, example};
 
@@ -34,15 +34,40 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
     if crowded.is_empty() {
         return;
     }
-    let mut on: FxHashMap<Stud, Vec<String>> = crowded.iter().map(|row| (row.stud, Vec::new())).collect();
+    let mut on: FxHashMap<Stud, Pile> = crowded.iter().map(|row| (row.stud, Pile::default())).collect();
     each(cx.design, |end, rings, what| {
-        if let Some(names) = on.get_mut(&(end.terminal, end.stud)) {
-            names.push(what.name(cx, rings));
+        if let Some(pile) = on.get_mut(&(end.terminal, end.stud)) {
+            pile.add(what, rings);
         }
     });
     for row in &crowded {
-        let names = on.remove(&row.stud).unwrap_or_default();
-        out.push(finding(cx, row, most, &names));
+        out.push(finding(cx, row, most, &on.remove(&row.stud).unwrap_or_default()));
+    }
+}
+
+/// The first of what stands on a stud, and how much more there is.
+#[derive(Debug, Default)]
+struct Pile {
+    first: Vec<(Ring, u64)>,
+    more: usize,
+}
+
+impl Pile {
+    fn add(&mut self, what: Ring, rings: u64) {
+        const SHOWN: usize = 8;
+        if self.first.len() < SHOWN {
+            self.first.push((what, rings));
+        } else {
+            self.more += 1;
+        }
+    }
+
+    fn told(&self, cx: &Context<'_>) -> String {
+        let mut names: Vec<String> = self.first.iter().map(|(what, rings)| what.name(cx, *rings)).collect();
+        if 0 < self.more {
+            names.push(format!("{} more", self.more));
+        }
+        Context::list(&names)
     }
 }
 
@@ -59,7 +84,7 @@ fn most(cx: &Context<'_>) -> u64 {
 /// What stands on a stud.
 #[derive(Debug, Clone, Copy)]
 enum Ring {
-    Wire(crate::design::WireId),
+    Wire(WireId),
     /// A foot or a link of the component at the joint's other side.
     Foot(ComponentId),
 }
@@ -113,13 +138,16 @@ struct Crowded {
     /// Number of studs, where stated.
     studs: Option<u32>,
     /// Studs of the bar that rings name, with how many rings each has.
-    named: Vec<(u32, u64)>,
+    named: Named,
 }
 
+/// Rings by number of the stud.
+type Named = Vec<(u32, u64)>;
+
 /// Each terminal with more on it than one stud may hold, with how much that is, and how much on each stud that is named.
-fn loaded(design: &Design, most: u64) -> Vec<(TerminalId, u64, Vec<(u32, u64)>)> {
+fn loaded(design: &Design, most: u64) -> Vec<(TerminalId, u64, Named)> {
     let mut all = vec![0_u64; design.terminals.len()];
-    let mut named: FxHashMap<TerminalId, Vec<(u32, u64)>> = FxHashMap::default();
+    let mut named: FxHashMap<TerminalId, Named> = FxHashMap::default();
     each(design, |end, rings, _| {
         all[end.terminal.index()] += rings;
         if let Some(stud) = end.stud {
@@ -169,9 +197,9 @@ fn crowded(design: &Design, most: u64) -> Vec<Crowded> {
 }
 
 /// Rings added up by stud, in order.
-fn by_stud(mut rows: Vec<(u32, u64)>) -> Vec<(u32, u64)> {
+fn by_stud(mut rows: Named) -> Named {
     rows.sort_unstable();
-    let mut sums: Vec<(u32, u64)> = Vec::new();
+    let mut sums: Named = Vec::new();
     for (stud, rings) in rows {
         match sums.last_mut() {
             Some(last) if last.0 == stud => last.1 += rings,
@@ -181,7 +209,7 @@ fn by_stud(mut rows: Vec<(u32, u64)>) -> Vec<(u32, u64)> {
     sums
 }
 
-fn finding(cx: &Context<'_>, row: &Crowded, most: u64, names: &[String]) -> Finding {
+fn finding(cx: &Context<'_>, row: &Crowded, most: u64, pile: &Pile) -> Finding {
     let (terminal, number) = row.stud;
     let id = cx.design.terminals[terminal].component;
     let name = cx.design.terminal_name(terminal);
@@ -220,15 +248,19 @@ fn finding(cx: &Context<'_>, row: &Crowded, most: u64, names: &[String]) -> Find
             needed.max(2)
         ),
     };
-    let mut finding = cx.on_component(&RULE, id).headline(headline).label(told(names)).help(help);
-    for wire in first_wires(cx, row.stud) {
-        finding = finding.related(cx.wire_name(wire), cx.wire_span(wire), format!("ends on {at}"));
+    let mut finding = cx.on_component(&RULE, id).headline(headline).label(pile.told(cx)).help(help);
+    for (what, _) in &pile.first {
+        let (name, span, verb) = match *what {
+            Ring::Wire(wire) => (cx.wire_name(wire), cx.wire_span(wire), "ends"),
+            Ring::Foot(id) => (cx.name(id), cx.span(id), "stands"),
+        };
+        finding = finding.related(name, span, format!("{verb} on {at}"));
     }
     finding = finding
         .text("stud", at)
         .number("count", rings as f64)
         .number("limit_count", room as f64)
-        .figure(count(rings), told(names));
+        .figure(count(rings), pile.told(cx));
     cx.limit_figure(finding, "rings.per-stud")
 }
 
@@ -253,25 +285,4 @@ fn count(rings: u64) -> String {
         1 => "1 ring".into(),
         several => format!("{several} rings"),
     }
-}
-
-fn told(names: &[String]) -> String {
-    const SHOWN: usize = 8;
-    let mut shown: Vec<String> = names.iter().take(SHOWN).cloned().collect();
-    if SHOWN < names.len() {
-        shown.push(format!("{} more", names.len() - SHOWN));
-    }
-    Context::list(&shown)
-}
-
-fn first_wires(cx: &Context<'_>, stud: Stud) -> Vec<crate::design::WireId> {
-    const SHOWN: usize = 8;
-    let here = |end: End| (end.terminal, end.stud) == stud;
-    cx.design
-        .wires
-        .entries()
-        .filter(|(_, wire)| ends(wire).into_iter().any(here))
-        .map(|row| row.0)
-        .take(SHOWN)
-        .collect()
 }

@@ -57,14 +57,14 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
 }
 
 fn judge(cx: &Context<'_>, clamp: Clamp, wires: &[WireId], out: &mut Vec<Finding>) {
+    let all: Area = wires.iter().map(|wire| copper(cx, *wire)).sum();
     let before = out.len();
     for wire in wires {
         let size = cx.design.wires[*wire].size.area();
         if !clamp.least.within(size) || !size.within(clamp.most) {
-            out.push(finding(cx, clamp, *wire, wires));
+            out.push(finding(cx, clamp, *wire, all - copper(cx, *wire)));
         }
     }
-    let all: Area = wires.iter().map(|wire| copper(cx, *wire)).sum();
     if before == out.len() && !all.within(clamp.most) {
         let last = wires.iter().copied().max_by_key(|wire| cx.design.wires[*wire].place.order);
         out.extend(last.map(|wire| together(cx, clamp, wire, wires, all)));
@@ -77,7 +77,7 @@ fn copper(cx: &Context<'_>, wire: WireId) -> Area {
     row.size.area() * f64::from(row.count)
 }
 
-fn finding(cx: &Context<'_>, clamp: Clamp, wire: WireId, wires: &[WireId]) -> Finding {
+fn finding(cx: &Context<'_>, clamp: Clamp, wire: WireId, others: Area) -> Finding {
     let row = &cx.design.wires[wire];
     let (name, at, area) = (&row.name, cx.design.terminal_name(clamp.terminal), row.size.area());
     let thin = !clamp.least.within(area);
@@ -93,7 +93,6 @@ fn finding(cx: &Context<'_>, clamp: Clamp, wire: WireId, wires: &[WireId]) -> Fi
         .number("most_mm2", clamp.most.as_mm2())
         .text("terminal", at.as_str());
     finding = hardware_told(cx, finding, clamp.terminal, clamp.hardware);
-    let others: Area = wires.iter().filter(|other| **other != wire).map(|other| copper(cx, *other)).sum();
     let (help, suggested) = mend(cx, clamp, wire, others, thin);
     if let Some(size) = suggested {
         finding = finding.number("suggested_mm2", size.area().as_mm2());
