@@ -8,7 +8,6 @@ use crate::circuit::EdgeKind;
 use crate::design::{Body, ComponentId, Feed, Kind};
 use crate::findings::{Finding, Severity};
 use crate::rules::{Context, Rule, example};
-use crate::units::Current;
 
 pub(in crate::rules) const RULE: Rule = Rule {
     id: "isolation.live",
@@ -34,6 +33,7 @@ struct Apart {
     part: Vec<u32>,
     /// The same with switches that rest open as they rest.
     at_rest: Vec<u32>,
+    some_rest_open: bool,
     batteries: FxHashMap<Key, Vec<Placed>>,
     /// Pairs of parts that hold a battery in which nothing rests closed.
     fed_at_rest: FxHashSet<Key>,
@@ -66,7 +66,7 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
     for (main, poles) in &mains {
         let (stays, past) = apart.left(cx, poles);
         if !stays.takers.is_empty() {
-            out.push(still_fed(cx, *main, poles, &stays));
+            out.push(still_fed(cx, &apart, *main, poles, &stays));
         }
         if !past.takers.is_empty() {
             out.push(fed_past(cx, *main, &past));
@@ -74,14 +74,41 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
     }
 }
 
-/// Who feeds whom with a main switch open.
+/// Who feeds whom with a main switch open: the first of each, and how many are fed.
 #[derive(Default)]
 struct Left {
     givers: Vec<ComponentId>,
     takers: Vec<ComponentId>,
+    count: usize,
     /// No pole of the switch parts anything.
     bypassed: bool,
 }
+
+/// How many givers and takers are kept by name.
+const KEPT: usize = 48;
+
+impl Left {
+    fn add(&mut self, givers: impl Iterator<Item = ComponentId>, takers: &[Placed]) {
+        if !takers.is_empty() {
+            self.givers.extend(givers.take(KEPT));
+            self.takers.extend(takers.iter().take(KEPT).map(|taker| taker.id));
+            self.count += takers.len();
+        }
+    }
+
+    /// The names of those that are fed, as many as somebody reads, and how many more.
+    fn told(&self, cx: &Context<'_>, most: usize) -> Vec<String> {
+        let shown = self.takers.iter().take(most);
+        let mut names: Vec<String> = shown.map(|id| cx.name(*id).to_owned()).collect();
+        if names.len() < self.count {
+            names.push(format!("{} more", self.count - names.len()));
+        }
+        names
+    }
+}
+
+/// Names in a headline.
+const SHOWN: usize = 8;
 
 impl Apart {
     fn new(cx: &Context<'_>, mains: &[(ComponentId, Vec<u32>)]) -> Self {
@@ -95,7 +122,8 @@ impl Apart {
             _ => false,
         };
         let part = graph.components(|edge| !opened.contains(&edge));
-        let at_rest = if (0..graph.n_edges() as u32).any(rests_open) {
+        let some_rest_open = (0..graph.n_edges() as u32).any(rests_open);
+        let at_rest = if some_rest_open {
             graph.components(|edge| !opened.contains(&edge) && !rests_open(edge))
         } else {
             part.clone()
@@ -103,6 +131,7 @@ impl Apart {
         let mut apart = Self {
             part,
             at_rest,
+            some_rest_open,
             batteries: FxHashMap::default(),
             fed_at_rest: FxHashSet::default(),
             takers: FxHashMap::default(),
@@ -198,8 +227,16 @@ impl Apart {
         for key in &keys {
             let key = *key;
             let takers = self.takers.get(&key).map_or(&[][..], Vec::as_slice);
-            let takers = if cx.circuit.may_look() { takers } else { &takers[..takers.len().min(FEW)] };
             let batteries = self.batteries.get(&key).map_or(&[][..], Vec::as_slice);
+            if !self.some_rest_open {
+                match (batteries, self.givers.get(&key)) {
+                    ([], Some(givers)) => past.add(givers.iter().copied(), takers),
+                    ([], None) => {}
+                    (own, _) => stays.add(own.iter().map(|battery| battery.id), takers),
+                }
+                continue;
+            }
+            let takers = if cx.circuit.may_look() { takers } else { &takers[..takers.len().min(FEW)] };
             cx.circuit.look(takers.len() + batteries.len());
             // A battery that only a switch at rest joins to this main switch is not its own.
             let is_near =
@@ -213,20 +250,10 @@ impl Apart {
                 |taker: &Placed| !homes.contains(&taker.at_rest) && self.fed_at_rest.contains(&taker.at_rest);
             let (elsewhere, here): (Vec<Placed>, Vec<Placed>) =
                 takers.iter().partition(|taker| own.is_empty() || is_elsewhere(taker));
-            if !here.is_empty() {
-                stays.givers.extend(own.iter().map(|battery| battery.id));
-                stays.takers.extend(here.iter().map(|taker| taker.id));
-            }
+            stays.add(own.iter().map(|battery| battery.id), &here);
             match self.givers.get(&key) {
-                Some(givers) if !elsewhere.is_empty() => {
-                    past.givers.extend(if own.is_empty() {
-                        givers.clone()
-                    } else {
-                        own.iter().map(|battery| battery.id).collect()
-                    });
-                    past.takers.extend(elsewhere.iter().map(|taker| taker.id));
-                }
-                _ => {}
+                Some(givers) if own.is_empty() => past.add(givers.iter().copied(), &elsewhere),
+                _ => past.add(own.iter().map(|battery| battery.id), &elsewhere),
             }
         }
         self.follow(cx, keys, &mut past);
@@ -248,10 +275,9 @@ impl Apart {
                     continue;
                 }
                 let takers = self.takers.get(next).map_or(&[][..], Vec::as_slice);
-                cx.circuit.look(1 + takers.len());
-                if let (Some(givers), false) = (self.givers.get(next), takers.is_empty()) {
-                    past.givers.extend(givers);
-                    past.takers.extend(takers.iter().map(|taker| taker.id));
+                cx.circuit.look(1);
+                if let Some(givers) = self.givers.get(next) {
+                    past.add(givers.iter().copied(), takers);
                 }
                 stack.push(*next);
             }
@@ -259,21 +285,16 @@ impl Apart {
     }
 }
 
-fn still_fed(cx: &Context<'_>, main: ComponentId, poles: &[u32], left: &Left) -> Finding {
+fn still_fed(cx: &Context<'_>, apart: &Apart, main: ComponentId, poles: &[u32], left: &Left) -> Finding {
     let name = cx.name(main);
-    let takers = cx.names(left.takers.iter().copied());
-    let list = Context::list(&takers);
+    let list = Context::list(&left.told(cx, SHOWN));
     let batteries = Context::list(&cx.names(left.givers.iter().copied()));
-    let verb = if left.takers.len() == 1 { "stays" } else { "stay" };
+    let verb = if left.count == 1 { "stays" } else { "stay" };
     let mut finding = cx
         .on_component(&RULE, main)
         .headline(format!("with {name} open, {list} {verb} fed from {batteries}"))
-        .number("count", left.takers.len() as f64)
-        .number(
-            "current_a",
-            left.takers.iter().filter_map(|id| cx.circuit.demand_of(*id)).sum::<Current>().as_amps(),
-        )
-        .texts("fed", takers);
+        .number("count", left.count as f64)
+        .texts("fed", left.told(cx, KEPT));
     for taker in left.takers.iter().take(8) {
         finding = finding.related(cx.name(*taker), cx.span(*taker), format!("stays fed with {name} open"));
         if let Some(taken) = cx.circuit.demand_of(*taker) {
@@ -303,35 +324,32 @@ fn still_fed(cx: &Context<'_>, main: ComponentId, poles: &[u32], left: &Left) ->
     }
     finding.label("leaves part of its battery's circuits live").help(format!(
         "feed {list} from {}, behind {name}; or mark as `standby` what has to run with {name} open",
-        far_side(cx, poles, left.givers.first().copied())
+        far_side(cx, apart, poles, left.givers.first().copied())
     ))
 }
 
 /// The node of a main switch that its battery does not reach with the switch open.
-fn far_side(cx: &Context<'_>, poles: &[u32], battery: Option<ComponentId>) -> String {
-    let circuit = cx.circuit;
+fn far_side(cx: &Context<'_>, apart: &Apart, poles: &[u32], battery: Option<ComponentId>) -> String {
     let Some(pole) = poles.first() else { return String::new() };
-    let (a, b) = circuit.metal.graph.ends(*pole);
-    let near = battery.and_then(|id| circuit.source_of(id)).filter(|_| circuit.may_look()).map(|source| {
-        let from = [source.plus[0], source.minus];
-        let (nodes, near) = circuit.metal.graph.spread(&from, |edge, _| !poles.contains(&edge));
-        circuit.look(nodes.len());
-        near
+    let (a, b) = cx.circuit.metal.graph.ends(*pole);
+    let source = battery.and_then(|id| cx.circuit.source_of(id));
+    let reaches_b = source.is_some_and(|source| {
+        let (plus, minus) = apart.key(source.plus[0], source.minus);
+        [plus, minus].contains(&apart.part[b as usize])
     });
-    circuit.node_name(if near.is_some_and(|near| near.contains(b)) { a } else { b })
+    cx.circuit.node_name(if reaches_b { a } else { b })
 }
 
 fn fed_past(cx: &Context<'_>, main: ComponentId, left: &Left) -> Finding {
     let name = cx.name(main);
-    let takers = cx.names(left.takers.iter().copied());
     let givers = cx.names(left.givers.iter().copied());
     let from = Context::list(&givers);
     let mut finding = cx
         .on_component(&RULE, main)
-        .headline(format!("with {name} open, {from} can still feed {}", Context::list(&takers)))
+        .headline(format!("with {name} open, {from} can still feed {}", Context::list(&left.told(cx, SHOWN))))
         .label("does not stop what others feed")
-        .number("count", left.takers.len() as f64)
-        .texts("fed", takers)
+        .number("count", left.count as f64)
+        .texts("fed", left.told(cx, KEPT))
         .texts("sources", givers)
         .help(format!(
             "before work on these circuits, open {name} and stop {from} as well; a notice at {name} says so"

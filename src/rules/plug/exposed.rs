@@ -40,8 +40,10 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
         }
     }
     let mut reached = FxHashSet::default();
-    for (rating, edges) in doubtful {
-        if circuit.may_look() {
+    // Plugs have few ratings; only a design that makes them up has more.
+    const RATINGS: usize = 32;
+    for (n, (rating, edges)) in doubtful.into_iter().enumerate() {
+        if n < RATINGS || circuit.may_look() {
             reached.extend(reached_past(cx, rating, &edges));
         }
     }
