@@ -253,6 +253,7 @@ impl Apart {
             stays.add(own.iter().map(|battery| battery.id), &here);
             match self.givers.get(&key) {
                 Some(givers) if own.is_empty() => past.add(givers.iter().copied(), &elsewhere),
+                None if own.is_empty() => {}
                 _ => past.add(own.iter().map(|battery| battery.id), &elsewhere),
             }
         }
