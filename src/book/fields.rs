@@ -28,6 +28,21 @@ impl<'s> Reader<'s> {
         Self { file, source, problems: Vec::new() }
     }
 
+    /// Another one for the same text, with problems of its own.
+    pub(super) fn beside(&self) -> Self {
+        Self::new(self.file, self.source)
+    }
+
+    /// A range of the text as a place.
+    pub(super) fn span(&self, at: Range<usize>) -> Span {
+        Span::new(self.file, at.start, at.end)
+    }
+
+    /// The text in a range.
+    pub(super) fn slice(&self, at: Range<usize>) -> &'s str {
+        self.source.text().get(at).unwrap_or("")
+    }
+
     /// Keeps a problem.
     pub(super) fn problem(&mut self, at: Range<usize>, headline: impl Into<String>, help: impl Into<String>) {
         let span = Span::new(self.file, at.start, at.end);

@@ -1,5 +1,6 @@
 //! A book from its text: what it says itself over what the book that it builds on says.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -7,6 +8,7 @@ use toml::Spanned;
 use toml::de::{DeString, DeTable};
 
 use super::fields::{Reader, Value};
+use super::house::House;
 use super::limits::Limit;
 use super::load_tables::{Partial, SECTIONS};
 use super::origin::Origin;
@@ -18,7 +20,7 @@ use crate::text::{FileId, Source};
 /// Finds the text of the book that another builds on.
 pub type FindBook<'f> = dyn FnMut(&str) -> Option<(FileId, Source)> + 'f;
 
-const TOP: &[&str] = &["title", "based-on", "limits", "rules"];
+const TOP: &[&str] = &["title", "based-on", "limits", "rules", "house"];
 const RULE_KEYS: &[&str] = &["applies", "severity", "source"];
 
 impl Book {
@@ -57,6 +59,10 @@ fn read(
         None => None,
     };
     let mut draft = Draft::new(base.as_ref());
+    // First, so that `[rules]` can name them wherever it stands.
+    if let Some(house) = top.get_ref().get("house") {
+        draft.house.read(&reader, house);
+    }
     for (key, value) in top.get_ref() {
         draft.section(&mut reader, key, value);
     }
@@ -93,7 +99,8 @@ struct Draft {
     title: Option<String>,
     limits: Vec<Option<Entry>>,
     tables: Partial,
-    rules: BTreeMap<&'static str, RuleSetting>,
+    rules: BTreeMap<Cow<'static, str>, RuleSetting>,
+    house: House,
 }
 
 impl Draft {
@@ -104,12 +111,14 @@ impl Draft {
                 limits: book.0.limits.iter().cloned().map(Some).collect(),
                 tables: Partial::based_on(book.tables()),
                 rules: book.0.rules.clone(),
+                house: book.0.house.clone(),
             },
             None => Self {
                 title: None,
                 limits: Limit::all().map(|_| None).collect(),
                 tables: Partial::default(),
                 rules: BTreeMap::new(),
+                house: House::default(),
             },
         }
     }
@@ -117,7 +126,7 @@ impl Draft {
     fn section(&mut self, reader: &mut Reader<'_>, key: &Spanned<DeString<'_>>, value: &Value<'_>) {
         match key.get_ref().as_ref() {
             "title" => self.title = reader.text(value, "title").map(Into::into),
-            "based-on" => {}
+            "based-on" | "house" => {}
             "limits" => {
                 for (key, value) in reader.table(value, "limits").into_iter().flatten() {
                     self.limit(reader, key, value);
@@ -166,11 +175,14 @@ impl Draft {
 
     fn rule(&mut self, reader: &mut Reader<'_>, key: &Spanned<DeString<'_>>, value: &Value<'_>) {
         let id = key.get_ref();
-        let Some(id) = RULE_IDS.iter().find(|known| *known == id) else {
-            reader.unknown(key.span(), "rule", id, &RULE_IDS);
+        let own = self.house.ids().any(|known| known == id).then(|| Cow::Owned(id.as_ref().to_owned()));
+        let known = RULE_IDS.iter().find(|known| *known == id).map(|known| Cow::Borrowed(*known));
+        let Some(id) = known.or(own) else {
+            let all: Vec<&str> = RULE_IDS.iter().copied().chain(self.house.ids()).collect();
+            reader.unknown(key.span(), "rule", id, &all);
             return;
         };
-        let Some(table) = reader.table(value, id) else { return };
+        let Some(table) = reader.table(value, &id) else { return };
         for key in table.keys() {
             if !RULE_KEYS.contains(&key.get_ref().as_ref()) {
                 reader.unknown(key.span(), "key", key.get_ref(), RULE_KEYS);
@@ -213,6 +225,7 @@ impl Draft {
                 limits: self.limits.into_iter().flatten().collect(),
                 tables: Arc::new(tables),
                 rules: self.rules,
+                house: self.house,
             }))),
             _ => {
                 reader.problems.sort_by_key(|problem| problem.span);

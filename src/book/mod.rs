@@ -5,6 +5,7 @@
 mod ampacity;
 mod change;
 mod fields;
+mod house;
 mod limits;
 mod list;
 mod load;
@@ -18,10 +19,13 @@ mod tables;
 mod tests;
 mod usual;
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock};
 
 pub use ampacity::Conductor;
+pub use house::{Element, Example, FIELDS, FieldRow, FieldType, HouseRule, is_house_id};
+pub(crate) use house::{Device, Evaluator, Field, MOST_STEPS, Row, Undecided, Value};
 pub use limits::{
     AreaLimit, CapacityLimit, ChemistryLimit, CurrentLimit, LengthLimit, Limit, LimitKind, NumberLimit,
     ShareLimit, TemperatureLimit, WordLimit,
@@ -54,7 +58,8 @@ struct Inner {
     /// One entry for each of [`Limit::all`], in its order.
     limits: Vec<Entry>,
     tables: Arc<Tables>,
-    rules: BTreeMap<&'static str, RuleSetting>,
+    rules: BTreeMap<Cow<'static, str>, RuleSetting>,
+    house: house::House,
 }
 
 #[derive(Debug, Clone, PartialEq)]
