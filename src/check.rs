@@ -1,11 +1,11 @@
 //! The facade: one design in, one judgement out. Reads through [`Files`], prints nothing.
 
-use crate::book::Book;
+use crate::book::{Book, Unread, is_house_rule};
 use crate::circuit::Circuit;
 use crate::design::{self, Date, Design, LoadOptions, Loaded};
 use crate::findings::{Finding, Severity, Waived};
 use crate::rules::{self, Context};
-use crate::text::{FileId, Files, Source, Sources, Span};
+use crate::text::{FileId, Files, Sources, Span};
 use crate::units::{Current, Length};
 
 /// The book of a design that names none.
@@ -144,6 +144,16 @@ pub struct StretchEvidence {
 /// Judges one design. Whatever is wrong with it is in the judgement; nothing is printed and nothing fails.
 #[must_use]
 pub fn check(path: &str, files: &dyn Files, options: &Options) -> Judgement {
+    checked(None, path, files, options)
+}
+
+/// The same by a book that is at hand, whatever the design names.
+#[must_use]
+pub fn check_by(book: &Book, path: &str, files: &dyn Files, options: &Options) -> Judgement {
+    checked(Some(book), path, files, options)
+}
+
+fn checked(given: Option<&Book>, path: &str, files: &dyn Files, options: &Options) -> Judgement {
     let loaded = design::load(path, files, &LoadOptions { most_elements: options.most_elements });
     let Loaded { mut sources, design, name, book, problems, library, unreadable } = loaded;
     let named = options.book.clone().or_else(|| book.as_ref().map(|book| book.0.clone()));
@@ -163,7 +173,11 @@ pub fn check(path: &str, files: &dyn Files, options: &Options) -> Judgement {
         judgement.n_elements =
             design.components.len() + design.wires.len() + design.data.len() + design.joints.len();
         let span = book.filter(|_| options.book.is_none()).map(|book| book.1);
-        match read_book(&named, path, files, &mut sources, span, &design) {
+        let book = match given {
+            Some(book) => book.with_changes(&design.limits),
+            None => read_book(&named, path, files, &mut sources, span, &design),
+        };
+        match book {
             Ok(book) => {
                 judgement.book = book.name().into();
                 let (findings, wires) = judge(&design, &book, options);
@@ -202,19 +216,11 @@ fn own_book(
     span: Option<Span>,
     design: &Design,
 ) -> Result<Book, Vec<Finding>> {
-    let mut read = |name: &str, from: &str| -> Result<(FileId, Source), String> {
-        let located = files.locate(from, name).map_err(|error| error.to_string())?;
-        let bytes = files.read(&located).map_err(|error| error.to_string())?;
-        let text = String::from_utf8(bytes).map_err(|_| "it is not UTF-8 text".to_string())?;
-        let source = Source::new(located, text);
-        Ok((sources.add(source.clone()), source))
-    };
-    match read(name, path) {
-        Ok((file, source)) => {
-            let from = source.path().to_owned();
-            Book::parse(name, file, &source, &mut |base| read(base, &from).ok())
-        }
-        Err(why) => {
+    let located = files.locate(path, name).map_err(|error| Unread::Missing(error.to_string()));
+    match located.and_then(|located| Book::read(name, &located, files, sources)) {
+        Ok(book) => Ok(book),
+        Err(Unread::Wrong(problems)) => Err(problems),
+        Err(Unread::Missing(why)) => {
             let span = span.or(design.name_span).unwrap_or(Span::new(FileId(0), 0, 0));
             let shipped = Book::shipped_names().join(", ");
             Err(vec![
@@ -233,19 +239,47 @@ fn own_book(
 fn judge(design: &Design, book: &Book, options: &Options) -> (Vec<Finding>, Option<Vec<WireEvidence>>) {
     let circuit = Circuit::new(design, book);
     let whole = (!circuit.faults.is_empty()).then(|| Circuit::whole(design, book));
-    let cx = Context { design, book, circuit: &circuit, whole: whole.as_ref(), today: options.today };
+    let house = std::cell::OnceCell::new();
+    let cx = Context {
+        design,
+        book,
+        circuit: &circuit,
+        whole: whole.as_ref(),
+        today: options.today,
+        house: &house,
+    };
     let wanted = |id: &str| {
         let named = |list: &[String]| list.iter().any(|rule| rule == id);
         (options.only.is_empty() || named(&options.only)) && !named(&options.without)
     };
     let mut findings = rules::judge(&cx, &wanted);
-    waive(&cx, &wanted, &mut findings);
+    let missing = options.only.iter().filter(|id| is_house_rule(id) && !book.knows_house_rule(id));
+    findings.extend(missing.map(|id| no_such_rule(&cx, id)));
+    waive(&cx, &wanted, options.book.is_some(), &mut findings);
     let wires = options.explain.then(|| rules::evidence(&cx));
     (findings, wires)
 }
 
-/// Accepts what waivers cover, and adds those that cover nothing.
-fn waive(cx: &Context<'_>, wanted: &dyn Fn(&str) -> bool, findings: &mut Vec<Finding>) {
+/// A rule of a book's own was asked for that this book does not have.
+fn no_such_rule(cx: &Context<'_>, id: &str) -> Finding {
+    let (design, book) = (cx.design, cx.book);
+    let span = design.name_span.unwrap_or(Span::new(design.file.unwrap_or(FileId(0)), 0, 0));
+    let own: Vec<&str> = book.house_rules().iter().map(|rule| rule.id.as_str()).collect();
+    let help = match own.is_empty() {
+        true => {
+            "the book has no rules of its own: name one that has, by `book` in the design or by --book".into()
+        }
+        false => format!("its own rules are {}", own.join(", ")),
+    };
+    Finding::new("language.use", Severity::Error, design.name.as_str(), span)
+        .headline(format!("the book {} has no rule {id}", book.name()))
+        .label("judged by that book")
+        .help(help)
+}
+
+/// Accepts what waivers cover, and adds those that cover nothing; a rule that only the design's own book has is none of
+/// a book that was `replaced`.
+fn waive(cx: &Context<'_>, wanted: &dyn Fn(&str) -> bool, replaced: bool, findings: &mut Vec<Finding>) {
     let mut unused = Vec::new();
     for waiver in &cx.design.waivers {
         if waiver.until < cx.today {
@@ -259,8 +293,12 @@ fn waive(cx: &Context<'_>, wanted: &dyn Fn(&str) -> bool, findings: &mut Vec<Fin
             }
         }
         // A rule that was not judged in this run may well have found something.
-        let judged =
-            rules::find(&waiver.rule).is_some() && wanted(&waiver.rule) && cx.book.rule(&waiver.rule).applies;
+        let rule = waiver.rule.as_str();
+        let known = match is_house_rule(rule) {
+            true => cx.book.house_rule(rule).is_some() || !(replaced || cx.book.knows_house_rule(rule)),
+            false => rules::find(rule).is_some(),
+        };
+        let judged = known && wanted(rule) && cx.book.rule(rule).applies;
         if !used && judged {
             unused.push(rules::unused_waiver(cx, waiver));
         }

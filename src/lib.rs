@@ -12,4 +12,5 @@ pub mod render;
 pub mod rules;
 pub mod syntax;
 pub mod text;
+pub mod trial;
 pub mod units;

@@ -57,10 +57,15 @@ pub(crate) const LAYERS: &[Layer] = &[
         may: &["text", "units", "findings", "design", "book", "circuit", "rules"],
         not: "the disk, any form of output",
     },
+    Layer {
+        folder: "trial",
+        may: &["text", "findings", "design", "book", "check"],
+        not: "circuits, how a rule judges",
+    },
     Layer { folder: "render", may: &["text", "units", "findings", "check"], not: "designs, circuits, rules" },
     Layer {
         folder: "commands",
-        may: &["text", "findings", "syntax", "design", "check", "render"],
+        may: &["text", "findings", "syntax", "design", "book", "check", "trial", "render"],
         not: "circuits, how a rule judges",
     },
 ];

@@ -11,6 +11,7 @@ mod list;
 mod load;
 mod load_tables;
 mod nearest;
+mod open;
 mod origin;
 mod quantity;
 mod rule_ids;
@@ -24,14 +25,15 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock};
 
 pub use ampacity::Conductor;
-pub use house::{Element, Example, FIELDS, FieldRow, FieldType, HouseRule, is_house_id};
 pub(crate) use house::{Device, Evaluator, Field, MOST_STEPS, Row, Undecided, Value};
+pub use house::{Element, Example, FIELDS, FieldRow, FieldType, HouseRule};
 pub use limits::{
     AreaLimit, CapacityLimit, ChemistryLimit, CurrentLimit, LengthLimit, Limit, LimitKind, NumberLimit,
     ShareLimit, TemperatureLimit, WordLimit,
 };
+pub use open::Unread;
 pub use origin::{Confidence, Figure};
-pub use rule_ids::RULE_IDS;
+pub use rule_ids::{RULE_IDS, is_house_rule};
 pub use tables::Gate;
 
 use crate::design::{Chemistry, Coating, FuseType, LimitValue, Strand, WireColour};

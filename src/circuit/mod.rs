@@ -330,6 +330,11 @@ impl<'d> Circuit<'d> {
         }
     }
 
+    /// The resistance of a wire's own conductors at 20 °C, contacts apart.
+    pub(crate) fn wire_resistance(&self, wire: WireId) -> Resistance {
+        Resistance::ohms(1.0 / self.conductance[wire.index()])
+    }
+
     /// Length of an edge and whether it is sheathed; what is no wire has no length. Of wires side by side the shortest
     /// counts, and of equally short ones all have to be sheathed.
     pub(crate) fn length_of(&self, edge: u32) -> (Length, bool) {

@@ -8,7 +8,7 @@ use ohmward::check::{Judgement, Options};
 use ohmward::design::Date;
 use ohmward::findings::Severity;
 use ohmward::render::{Human, Json, Lines, Manner, Output, Tally, is_library};
-use ohmward::syntax::words::RULE_IDS;
+use ohmward::syntax::words::{RULE_IDS, is_house_rule};
 use ohmward::text::Sources;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
@@ -16,7 +16,7 @@ use super::disk::Disk;
 use super::failsafe::{guarded, keep_panics};
 use super::find::{Found, find};
 use super::output::Sink;
-use super::{Outcome, complain};
+use super::{Outcome, complain, today};
 
 /// Columns of text for people where the terminal does not say its own.
 const WIDTH: usize = 80;
@@ -112,7 +112,7 @@ impl Level {
 }
 
 fn rule(id: &str) -> Result<String, String> {
-    if RULE_IDS.contains(&id) {
+    if RULE_IDS.contains(&id) || is_house_rule(id) {
         return Ok(id.into());
     }
     let near = RULE_IDS.iter().map(|known| (strsim::damerau_levenshtein(id, known), *known)).min();
@@ -175,11 +175,6 @@ fn options(arguments: &Arguments) -> Options {
         explain: arguments.explain_all,
         ..Options::on(arguments.today.unwrap_or_else(today))
     }
-}
-
-fn today() -> Date {
-    let since = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH);
-    Date::from_days(since.map_or(0, |since| since.as_secs() / 86_400))
 }
 
 fn output(arguments: &Arguments) -> Box<dyn Output> {

@@ -1,16 +1,19 @@
 //! The command line: arguments in, exit code out. One file a command.
 
+mod book;
 mod check;
 mod disk;
 mod failsafe;
 mod find;
 mod output;
+mod try_rules;
 
 use std::io::Write;
 use std::process::ExitCode;
 
 use clap::error::ErrorKind;
 use clap::{Parser, Subcommand};
+use ohmward::design::Date;
 
 /// Judges the wiring of low-voltage DC systems in vehicles and boats, written as plain text.
 #[derive(Debug, Parser)]
@@ -23,6 +26,7 @@ struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Command {
     Check(check::Arguments),
+    Book(book::Arguments),
 }
 
 /// How a command ended.
@@ -58,6 +62,7 @@ pub(crate) fn run() -> ExitCode {
     };
     let outcome = match &arguments.command {
         Command::Check(arguments) => check::run(arguments),
+        Command::Book(arguments) => book::run(arguments),
     };
     outcome.into()
 }
@@ -72,6 +77,12 @@ fn tell_usage(error: &clap::Error) {
         }
         _ => drop(error.print()),
     }
+}
+
+/// The day that it is.
+fn today() -> Date {
+    let since = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH);
+    Date::from_days(since.map_or(0, |since| since.as_secs() / 86_400))
 }
 
 /// Tells on standard error what stands in the way.

@@ -1,12 +1,14 @@
 //! What every rule is given, and the words that several share.
 
+use std::borrow::Cow;
+
 use crate::book::{Book, Confidence, CurrentLimit, Figure, ShareLimit};
 use crate::check::{Flow, Role};
 use crate::circuit::{Circuit, CutTerm, EdgeKind, Hit, Source, Steady, UNLIMITED, current};
 use crate::design::{
     Body, Chemistry, ComponentId, Date, Design, Feed, FuseType, Kind, Place, TerminalRole, WireId,
 };
-use crate::findings::Finding;
+use crate::findings::{Finding, Severity};
 use crate::text::Span;
 use crate::units::{Current, Voltage};
 
@@ -21,6 +23,8 @@ pub(crate) struct Context<'c> {
     /// The circuit with nothing set aside, where something was.
     pub(crate) whole: Option<&'c Circuit<'c>>,
     pub(crate) today: Date,
+    /// What came of the book's own rules, once they are judged.
+    pub(crate) house: &'c std::cell::OnceCell<super::house::Judged>,
 }
 
 impl<'c> Context<'c> {
@@ -61,7 +65,18 @@ impl<'c> Context<'c> {
     /// A finding at a place; the fits that led there are told after it.
     pub(crate) fn at(&self, rule: &Rule, name: &str, place: Place) -> Finding {
         let severity = self.book.rule(rule.id).severity.unwrap_or(rule.severity);
-        let mut finding = Finding::new(rule.id, severity, name, place.span);
+        self.place(rule.id.into(), severity, name, place)
+    }
+
+    /// The same by the rule's id and severity.
+    pub(super) fn place(
+        &self,
+        rule: Cow<'static, str>,
+        severity: Severity,
+        name: &str,
+        place: Place,
+    ) -> Finding {
+        let mut finding = Finding::new(rule, severity, name, place.span);
         let mut fit = place.fit;
         while let Some(id) = fit {
             let row = &self.design.fits[id];

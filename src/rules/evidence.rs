@@ -1,7 +1,7 @@
 //! Why each wire is right, or not: the figures behind the verdicts, for every wire.
 
 use crate::check::{Flow, Role, StretchEvidence, WireEvidence};
-use crate::circuit::{Circuit, Micro, UNLIMITED, current};
+use crate::circuit::{Circuit, CutTerm, Micro, UNLIMITED, current};
 use crate::design::WireId;
 
 use super::Context;
@@ -20,56 +20,69 @@ pub(crate) fn evidence(cx: &Context<'_>) -> Vec<WireEvidence> {
 }
 
 fn of_wire(cx: &Context<'_>, wire: WireId, ampacity_from: Vec<(f64, String)>) -> WireEvidence {
-    let circuit = cx.circuit;
-    let edge = circuit.edge(wire);
-    let role = circuit.role(wire);
-    let let_through =
-        if role == Role::Live { circuit.share_of(wire, circuit.let_through(wire)) } else { Flow::None };
-    let circulation = match edge {
-        Some(edge) => circuit.circulation(edge).map(|amount| circuit.share_of(wire, amount)),
-        None if circuit.absent_wires.contains(&wire) => Some(Flow::None),
-        None => None,
-    };
-    let worst = stretch(cx, wire);
-    let burden = worst.as_ref().map_or(0, |row| row.1);
-    let stretch = worst.map(|row| row.0);
-    let permitted = cx.permitted(wire);
-    let flows = match (role, &stretch) {
-        (Role::Live, Some(_)) => circuit.share_of(wire, burden),
-        (Role::Live, None) => let_through,
-        _ => circulation.unwrap_or(Flow::None),
-    };
-    let margin = match flows {
-        Flow::Limited(amount) if 0.0 < amount.as_amps() => Some(permitted / amount),
-        _ => None,
-    };
-    let protected_by = match (edge, let_through) {
-        (Some(edge), Flow::Limited(_)) => {
-            circuit.cut(edge).iter().map(|term| cx.name(term.component).to_string()).collect()
-        }
-        (None, Flow::Limited(_)) => {
-            let cut = circuit.cut_at(circuit.wire_nodes(wire).0);
-            cut.iter().map(|term| cx.name(term.component).to_string()).collect()
-        }
-        _ => Vec::new(),
-    };
+    let let_through = let_through(cx, wire);
+    let protected_by =
+        protected_by(cx, wire).iter().map(|term| cx.name(term.component).to_string()).collect();
     WireEvidence {
         name: cx.wire_name(wire).into(),
         ampacity: cx.ampacity(wire),
         ampacity_from,
         let_through,
-        circulation,
-        role,
-        stretch,
+        circulation: circulation(cx, wire),
+        role: cx.circuit.role(wire),
+        stretch: stretch(cx, wire).map(|row| row.0),
         protected_by,
-        margin,
+        margin: margin(cx, wire),
+    }
+}
+
+/// What can arrive at a live wire.
+pub(super) fn let_through(cx: &Context<'_>, wire: WireId) -> Flow {
+    let circuit = cx.circuit;
+    match circuit.role(wire) {
+        Role::Live => circuit.share_of(wire, circuit.let_through(wire)),
+        _ => Flow::None,
+    }
+}
+
+/// What can circulate through a wire; `None` in a loop of plain metal.
+pub(super) fn circulation(cx: &Context<'_>, wire: WireId) -> Option<Flow> {
+    let circuit = cx.circuit;
+    match circuit.edge(wire) {
+        Some(edge) => circuit.circulation(edge).map(|amount| circuit.share_of(wire, amount)),
+        None if circuit.absent_wires.contains(&wire) => Some(Flow::None),
+        None => None,
+    }
+}
+
+/// Permitted current over what can flow, where that is finite and above zero.
+pub(super) fn margin(cx: &Context<'_>, wire: WireId) -> Option<f64> {
+    let circuit = cx.circuit;
+    let flows = match (circuit.role(wire), stretch(cx, wire)) {
+        (Role::Live, Some((_, burden))) => circuit.share_of(wire, burden),
+        (Role::Live, None) => let_through(cx, wire),
+        _ => circulation(cx, wire).unwrap_or(Flow::None),
+    };
+    match flows {
+        Flow::Limited(amount) if 0.0 < amount.as_amps() => Some(cx.permitted(wire) / amount),
+        _ => None,
+    }
+}
+
+/// The devices and limited sources that limit what can arrive at a wire.
+pub(super) fn protected_by(cx: &Context<'_>, wire: WireId) -> Vec<CutTerm> {
+    let circuit = cx.circuit;
+    match (circuit.edge(wire), let_through(cx, wire)) {
+        (Some(edge), Flow::Limited(_)) => circuit.cut(edge),
+        (None, Flow::Limited(_)) => circuit.cut_at(circuit.wire_nodes(wire).0),
+        _ => Vec::new(),
     }
 }
 
 /// The worst of a wire's stretches: one that no device follows, else one that is too long, else the one with the most to bear.
 ///
 /// With it what the wire has to bear there.
-fn stretch(cx: &Context<'_>, wire: WireId) -> Option<(StretchEvidence, Micro)> {
+pub(super) fn stretch(cx: &Context<'_>, wire: WireId) -> Option<(StretchEvidence, Micro)> {
     let circuit = cx.circuit;
     let worst = circuit.hits_of_wire(wire).into_iter().max_by_key(|hit| {
         (!hit.followed, !circuit.is_near(hit, wire), Circuit::burden(hit), std::cmp::Reverse(hit.origin))

@@ -8,6 +8,7 @@ mod connection;
 mod context;
 mod cutoff;
 mod evidence;
+mod house;
 mod isolation;
 mod meter;
 mod plug;
@@ -129,5 +130,6 @@ pub(crate) fn judge(cx: &Context<'_>, wanted: &dyn Fn(&str) -> bool) -> Vec<Find
             });
         }
     }
+    house::judge(cx, wanted, &mut found);
     found
 }

@@ -2,6 +2,8 @@
 
 use crate::design::{ComponentId, TerminalId, WireId};
 
+use std::borrow::Cow;
+
 use super::Context;
 
 /// What lacks a figure.
@@ -56,14 +58,14 @@ pub(super) struct Group {
     pub(super) figure: &'static str,
     pub(super) without: Without,
     /// The rules that need it, in their order.
-    pub(super) rules: Vec<&'static str>,
+    pub(super) rules: Vec<Cow<'static, str>>,
     pub(super) subjects: Vec<Subject>,
 }
 
 /// Collects what is not stated.
 #[derive(Debug, Default)]
 pub(crate) struct Unstated {
-    rule: &'static str,
+    rule: Cow<'static, str>,
     pub(super) groups: Vec<Group>,
 }
 
@@ -73,9 +75,15 @@ impl Unstated {
         let mut out = Self::default();
         for rule in super::ALL.iter().filter(|rule| cx.book.rule(rule.id).applies) {
             if let Some(unstated) = rule.unstated {
-                out.rule = rule.id;
+                out.rule = rule.id.into();
                 unstated(cx, &mut out);
             }
+        }
+        for (rule, figure, subject) in cx.house().undecided() {
+            if out.rule != *rule {
+                out.rule = rule.clone().into();
+            }
+            out.add(figure, Without::NotJudged, subject);
         }
         for group in &mut out.groups {
             group.subjects.sort_unstable();
@@ -107,7 +115,7 @@ impl Unstated {
         });
         let group = &mut self.groups[at];
         if group.rules.last() != Some(&self.rule) {
-            group.rules.push(self.rule);
+            group.rules.push(self.rule.clone());
         }
         group.subjects.extend(subjects);
     }

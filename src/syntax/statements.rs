@@ -592,7 +592,7 @@ impl Cursor<'_> {
         };
         self.pass();
         let id = self.slice(rule);
-        if words::RULE_IDS.binary_search(&id).is_err() {
+        if words::RULE_IDS.binary_search(&id).is_err() && !words::is_house_rule(id) {
             self.tell(super::id::WORD, rule, |problems| {
                 let help = match problems.nearest(id, words::RULE_IDS.iter().copied()) {
                     Some(near) => format!("the nearest rule is `{near}`"),

@@ -761,6 +761,18 @@ pub const RULE_IDS: &[&str] = &[
     "waiver.unused",
 ];
 
+/// What the id of every rule of a book's own begins with; no rule above does.
+pub const HOUSE: &str = "house.";
+
+/// Whether a word can be the id of a rule of a book's own, such as `house.colour-by-voltage`.
+#[must_use]
+pub fn is_house_rule(id: &str) -> bool {
+    let fits = |one: char| one.is_ascii_lowercase() || one.is_ascii_digit() || one == '-';
+    id.strip_prefix(HOUSE).is_some_and(|name| {
+        name.len() <= 60 && name.starts_with(|one: char| one.is_ascii_lowercase()) && name.chars().all(fits)
+    })
+}
+
 /// The whole spelling table, for the language reference.
 #[derive(Debug, Clone, Copy)]
 pub struct Reference {

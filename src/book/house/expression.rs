@@ -66,7 +66,8 @@ impl Expression {
     /// Reads and checks an expression.
     pub(super) fn read(text: &str, element: Element) -> Result<Self, Fault> {
         let (tree, info) = parse(text)?;
-        let mut checker = Checker { element, info: &info, text, names: Vec::new(), fields: Vec::new(), steps: 0, lists: 0 };
+        let mut checker =
+            Checker { element, info: &info, text, names: Vec::new(), fields: Vec::new(), steps: 0, lists: 0 };
         let whole = tree.id;
         let (tree, of) = checker.check(tree, 0)?;
         if of != Type::Flag {
@@ -78,6 +79,11 @@ impl Expression {
         fields.sort_by_key(|row| row.field);
         fields.dedup_by_key(|row| row.field);
         Ok(Self { text: text.into(), tree, fields, steps, lists })
+    }
+
+    /// The fields that it reads.
+    pub(crate) fn fields(&self) -> &[&'static FieldRow] {
+        &self.fields
     }
 
     /// Steps that an evaluation takes at most.
@@ -97,13 +103,17 @@ impl Expression {
             },
             Err(error) => error.to_string(),
         };
-        let unknown = |field: &&&'static FieldRow| row.get(field.name).is_none_or(|row| row.1 == Value::Unknown);
+        let unknown =
+            |field: &&&'static FieldRow| row.get(field.name).is_none_or(|row| row.1 == Value::Unknown);
         let unknown: Vec<_> = self.fields.iter().filter(unknown).map(|field| field.name).collect();
         // A list of devices has figures of its own that may not be known.
-        let inside = self.fields.iter().filter(|field| field.holds == FieldType::Devices).map(|field| field.name);
+        let inside =
+            self.fields.iter().filter(|field| field.holds == FieldType::Devices).map(|field| field.name);
         match (unknown.is_empty(), inside.collect::<Vec<_>>()) {
             (false, _) => Err(Undecided::Unknown(unknown)),
-            (true, inside) if !inside.is_empty() && undecided.contains("null_type") => Err(Undecided::Unknown(inside)),
+            (true, inside) if !inside.is_empty() && undecided.contains("null_type") => {
+                Err(Undecided::Unknown(inside))
+            }
             (true, _) => Err(Undecided::Fault(clip(&undecided))),
         }
     }
@@ -150,7 +160,9 @@ impl Type {
 
     /// Lists without members go with any list.
     fn goes_with(&self, other: &Self) -> bool {
-        self == other || (*self == Self::Empty && other.is_list()) || (*other == Self::Empty && self.is_list())
+        self == other
+            || (*self == Self::Empty && other.is_list())
+            || (*other == Self::Empty && self.is_list())
     }
 }
 
@@ -195,7 +207,9 @@ impl Checker<'_> {
             Expr::Literal(LiteralValue::UInt(number)) => {
                 made(number_literal(*number.inner() as f64), Type::Number)
             }
-            Expr::Literal(LiteralValue::Double(number)) => made(number_literal(*number.inner()), Type::Number),
+            Expr::Literal(LiteralValue::Double(number)) => {
+                made(number_literal(*number.inner()), Type::Number)
+            }
             Expr::Literal(LiteralValue::Boolean(_)) => made(part.expr, Type::Flag),
             Expr::Literal(LiteralValue::String(_)) => made(part.expr, Type::Text),
             Expr::Literal(LiteralValue::Null) => made(part.expr, Type::Null),
@@ -220,7 +234,11 @@ impl Checker<'_> {
                         return self.fault(id, headline, "it has name, kind, type and rating_a");
                     }
                 };
-                let read = cel::common::ast::SelectExpr { operand: Box::new(operand), field: select.field, test: false };
+                let read = cel::common::ast::SelectExpr {
+                    operand: Box::new(operand),
+                    field: select.field,
+                    test: false,
+                };
                 let (read, of) = (IdedExpr { id, expr: Expr::Select(read) }, of);
                 if select.test { Ok((known(read), Type::Flag)) } else { Ok((read, of)) }
             }
@@ -230,7 +248,9 @@ impl Checker<'_> {
                 for member in list.elements {
                     let at = member.id;
                     let (member, of) = self.check(member, lists)?;
-                    if let Type::List(first) = &all && **first != of {
+                    if let Type::List(first) = &all
+                        && **first != of
+                    {
                         let headline = format!("{} in a list of another sort", of.phrase());
                         return self.fault(at, headline, "put members of one sort into a list");
                     }
@@ -289,13 +309,15 @@ impl Checker<'_> {
                 Ok((global(&name, args), of))
             }
             (operators::EQUALS | operators::NOT_EQUALS, [one, other])
-                if (one == other || *one == Type::Null || *other == Type::Null) && !(one.is_list() && other.is_list()) =>
+                if (one == other || *one == Type::Null || *other == Type::Null)
+                    && !(one.is_list() && other.is_list()) =>
             {
                 Ok((global(&name, args), Type::Flag))
             }
-            (operators::LESS | operators::LESS_EQUALS | operators::GREATER | operators::GREATER_EQUALS, [_, _])
-                if all(Type::Number) =>
-            {
+            (
+                operators::LESS | operators::LESS_EQUALS | operators::GREATER | operators::GREATER_EQUALS,
+                [_, _],
+            ) if all(Type::Number) => {
                 let mut args = args;
                 if matches!(name.as_str(), operators::LESS | operators::GREATER_EQUALS) {
                     args.reverse();
@@ -341,7 +363,8 @@ impl Checker<'_> {
         let whole = matches!(&at.expr, Expr::Literal(LiteralValue::Int(number)) if (0..1_000).contains(number.inner()));
         match of {
             Type::List(of) if whole => {
-                let call = CallExpr { func_name: operators::INDEX.into(), target: None, args: vec![list, at] };
+                let call =
+                    CallExpr { func_name: operators::INDEX.into(), target: None, args: vec![list, at] };
                 Ok((IdedExpr { id, expr: Expr::Call(call) }, *of))
             }
             of => {
@@ -360,9 +383,10 @@ impl Checker<'_> {
             name => clip(name).replace('_', ""),
         };
         let (headline, help) = match name {
-            operators::LOGICAL_AND | operators::LOGICAL_OR | operators::LOGICAL_NOT => {
-                (format!("`{sign}` joins what is true or false, here {told}"), "compare each part first".to_owned())
-            }
+            operators::LOGICAL_AND | operators::LOGICAL_OR | operators::LOGICAL_NOT => (
+                format!("`{sign}` joins what is true or false, here {told}"),
+                "compare each part first".to_owned(),
+            ),
             operators::ADD if types.contains(&Type::Text) => (
                 "texts are not joined in an expression".to_owned(),
                 "a message takes values by `{field}`".to_owned(),
@@ -379,12 +403,14 @@ impl Checker<'_> {
                 "patterns are not part of rules".to_owned(),
                 "use startsWith, endsWith, contains or `in`".to_owned(),
             ),
-            "size" | "startsWith" | "endsWith" | "contains" | "known" => {
-                (format!("`{sign}` does not go with {told}"), "it is used as in `name.startsWith('W')`".to_owned())
-            }
+            "size" | "startsWith" | "endsWith" | "contains" | "known" => (
+                format!("`{sign}` does not go with {told}"),
+                "it is used as in `name.startsWith('W')`".to_owned(),
+            ),
             _ => (
                 format!("`{sign}` is not part of rules"),
-                "there are known, size, startsWith, endsWith, contains, exists, exists_one, all and filter".to_owned(),
+                "there are known, size, startsWith, endsWith, contains, exists, exists_one, all and filter"
+                    .to_owned(),
             ),
         };
         self.fault(id, headline, help)
@@ -392,11 +418,15 @@ impl Checker<'_> {
 
     fn comprehension(&mut self, part: IdedExpr, lists: u32) -> Checked {
         let id = part.id;
-        let Expr::Comprehension(one) = part.expr else { return self.fault(id, "this has no use in a rule", "leave it out") };
+        let Expr::Comprehension(one) = part.expr else {
+            return self.fault(id, "this has no use in a rule", "leave it out");
+        };
         let mut one = *one;
         if one.iter_var2.is_some() || named(&one.iter_var).is_some() || DEEPEST_LISTS <= lists {
             let (headline, help) = match named(&one.iter_var).is_some() {
-                true => (format!("`{}` is a field already", one.iter_var), "name the member otherwise".to_owned()),
+                true => {
+                    (format!("`{}` is a field already", one.iter_var), "name the member otherwise".to_owned())
+                }
                 false => (
                     format!("lists are walked more than {DEEPEST_LISTS} deep"),
                     "make two rules of it".to_owned(),
@@ -448,5 +478,8 @@ fn known(part: IdedExpr) -> IdedExpr {
     let null = IdedExpr { id: part.id, expr: Expr::Literal(LiteralValue::Null) };
     let id = part.id;
     let args = vec![part, null];
-    IdedExpr { id, expr: Expr::Call(CallExpr { func_name: operators::NOT_EQUALS.into(), target: None, args }) }
+    IdedExpr {
+        id,
+        expr: Expr::Call(CallExpr { func_name: operators::NOT_EQUALS.into(), target: None, args }),
+    }
 }

@@ -10,18 +10,15 @@ mod value;
 
 use std::sync::Arc;
 
-pub use fields::{Element, FIELDS, FieldRow, FieldType};
 pub(crate) use expression::{Evaluator, Expression, Undecided};
 pub(crate) use fields::Field;
+pub use fields::{Element, FIELDS, FieldRow, FieldType};
 pub(crate) use read::House;
 pub(crate) use template::Template;
 pub(crate) use value::{Device, Row, Value};
 
 use crate::findings::Severity;
 use crate::text::Span;
-
-/// What the id of every house rule begins with; no rule of the catalogue does.
-pub const PREFIX: &str = "house.";
 
 /// Most steps that one rule may take on one design.
 pub(crate) const MOST_STEPS: u64 = 20_000_000;
@@ -59,6 +56,12 @@ impl HouseRule {
         self.when.as_ref().map(|when| when.text.as_str())
     }
 
+    /// Where its demand stands in the book.
+    #[must_use]
+    pub fn demand_span(&self) -> Span {
+        self.at
+    }
+
     /// The demand as it is written.
     #[must_use]
     pub fn demand(&self) -> &str {
@@ -80,19 +83,12 @@ impl Example {
     #[must_use]
     pub fn design(&self) -> (String, u32) {
         let whole = self.text.lines().any(|line| line.split_whitespace().next() == Some("design"));
-        if whole { (self.text.clone(), 0) } else { (format!("design example \"Invented\"\n{}", self.text), 1) }
+        if whole {
+            (self.text.clone(), 0)
+        } else {
+            (format!("design example \"Invented\"\n{}", self.text), 1)
+        }
     }
-}
-
-/// Whether a word can be the id of a house rule.
-#[must_use]
-pub fn is_house_id(id: &str) -> bool {
-    id.strip_prefix(PREFIX).is_some_and(is_name)
-}
-
-fn is_name(name: &str) -> bool {
-    let fits = |one: char| one.is_ascii_lowercase() || one.is_ascii_digit() || one == '-';
-    (1..=60).contains(&name.len()) && name.starts_with(|one: char| one.is_ascii_lowercase()) && name.chars().all(fits)
 }
 
 impl super::Book {

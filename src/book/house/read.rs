@@ -10,9 +10,10 @@ use super::expression::Expression;
 use super::fields::{Element, FieldRow};
 use super::parse::Fault;
 use super::template::Template;
-use super::{Example, HouseRule, PREFIX, is_name};
+use super::{Example, HouseRule};
 use crate::book::fields::{Reader, Value};
 use crate::findings::{Finding, Severity};
+use crate::syntax::words::{HOUSE, is_house_rule};
 
 /// Most house rules of one book.
 const MOST: usize = 200;
@@ -46,15 +47,19 @@ impl House {
         let rows = table.into_iter().flatten();
         for (at, (key, value)) in rows.enumerate() {
             let name = key.get_ref();
-            let id = format!("{PREFIX}{name}");
+            let id = format!("{HOUSE}{name}");
             self.rules.retain(|rule| rule.id != id);
             self.broken.retain(|row| row.0 != id);
             if at == MOST {
-                reader.problem(key.span(), format!("a book has {MOST} house rules at most"), "make two books");
+                reader.problem(
+                    key.span(),
+                    format!("a book has {MOST} house rules at most"),
+                    "make two books",
+                );
                 self.keep_problems(&mut reader, &id);
                 break;
             }
-            if !is_name(name) {
+            if !is_house_rule(&id) {
                 let help = "a name has small letters, digits and hyphens, such as `colour-by-voltage`";
                 reader.problem(key.span(), "this is no name of a house rule", help);
             }
@@ -179,7 +184,11 @@ impl Written {
         let whole = value.span();
         let inside = reader.slice(whole.clone()).find(text.as_str()).map(|at| whole.start + at);
         if text.trim().is_empty() {
-            reader.problem(whole.clone(), format!("`{key}` is empty"), format!("write `{key}`, or leave the rule out"));
+            reader.problem(
+                whole.clone(),
+                format!("`{key}` is empty"),
+                format!("write `{key}`, or leave the rule out"),
+            );
             return None;
         }
         Some(Self { text, whole, inside })

@@ -22,7 +22,11 @@ impl Template {
     /// Reads `W1 is {colour}`; `{{` and `}}` stand for themselves.
     pub(super) fn read(text: &str, element: Element) -> Result<Self, Fault> {
         if LONGEST < text.len() {
-            return Err(Fault::new(0..0, format!("the text is longer than {LONGEST} bytes"), "say it shorter"));
+            return Err(Fault::new(
+                0..0,
+                format!("the text is longer than {LONGEST} bytes"),
+                "say it shorter",
+            ));
         }
         let mut pieces = Vec::new();
         let mut plain = String::new();
@@ -35,7 +39,11 @@ impl Template {
                 }
                 '{' => {
                     let Some(end) = text.get(at..).and_then(|rest| rest.find('}')).map(|end| at + end) else {
-                        return Err(Fault::new(at..at + 1, "a `{` is not closed", "write `{{` for a bracket itself"));
+                        return Err(Fault::new(
+                            at..at + 1,
+                            "a `{` is not closed",
+                            "write `{{` for a bracket itself",
+                        ));
                     };
                     let name = text.get(at + 1..end).unwrap_or("");
                     let row = named(name).filter(|row| row.suits(element));
@@ -49,7 +57,11 @@ impl Template {
                     }
                 }
                 '}' => {
-                    return Err(Fault::new(at..at + 1, "a `}` closes nothing", "write `}}` for a bracket itself"));
+                    return Err(Fault::new(
+                        at..at + 1,
+                        "a `}` closes nothing",
+                        "write `}}` for a bracket itself",
+                    ));
                 }
                 one => plain.push(one),
             }

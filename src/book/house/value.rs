@@ -56,7 +56,9 @@ impl<'c> Value<'c> {
             [] => "nothing".into(),
             [one] => one.clone(),
             [rest @ .., last] if rest.len() < SHOWN => format!("{} and {last}", rest.join(", ")),
-            names => format!("{} and {} more", names.get(..SHOWN).unwrap_or(names).join(", "), names.len() - SHOWN),
+            names => {
+                format!("{} and {} more", names.get(..SHOWN).unwrap_or(names).join(", "), names.len() - SHOWN)
+            }
         };
         match self {
             Self::Unknown => "not stated".into(),
@@ -111,6 +113,10 @@ impl<'c> Value<'c> {
 pub(crate) struct Row<'c>(pub(crate) Vec<(&'static FieldRow, Value<'c>)>);
 
 impl<'c> Row<'c> {
+    pub(crate) fn clear(&mut self) {
+        self.0.clear();
+    }
+
     pub(crate) fn get(&self, name: &str) -> Option<&(&'static FieldRow, Value<'c>)> {
         self.0.iter().find(|row| row.0.name == name)
     }

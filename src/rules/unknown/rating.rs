@@ -64,7 +64,7 @@ fn tell(cx: &Context<'_>, group: &Group) -> String {
         names.push(format!("{} more", n - SHOWN));
     }
     let names = Context::list(&names);
-    let rules = Context::list(&group.rules.iter().map(|rule| (*rule).to_owned()).collect::<Vec<_>>());
+    let rules = Context::list(&group.rules.iter().map(|rule| rule.to_string()).collect::<Vec<_>>());
     match &group.without {
         Without::NotJudged => {
             let (verb, what) = if n == 1 { ("is", "it") } else { ("are", "them") };
