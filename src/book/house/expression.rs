@@ -59,7 +59,9 @@ impl Evaluator {
 
 fn within(value: &CelDouble, limit: &CelDouble) -> CelBool {
     let (value, limit) = (*value.inner(), *limit.inner());
-    CelBool::from(value <= limit || value <= limit + SLACK * limit.abs().max(value.abs()))
+    let slack =
+        if value.is_finite() && limit.is_finite() { SLACK * limit.abs().max(value.abs()) } else { 0.0 };
+    CelBool::from(value <= limit + slack)
 }
 
 impl Expression {
@@ -390,6 +392,10 @@ impl Checker<'_> {
             operators::ADD if types.contains(&Type::Text) => (
                 "texts are not joined in an expression".to_owned(),
                 "a message takes values by `{field}`".to_owned(),
+            ),
+            operators::ADD if types.iter().any(Type::is_list) => (
+                "lists are neither joined nor turned into others".to_owned(),
+                "exists, exists_one, all and filter walk a list".to_owned(),
             ),
             operators::CONDITIONAL => (
                 format!("`? :` chooses by true or false between two of one sort, here {told}"),
