@@ -398,3 +398,30 @@ fn libraries_are_reached_within_the_root_only() {
 fn shown(path: &Path) -> &str {
     path.to_str().unwrap()
 }
+
+#[test]
+fn a_book_tries_its_own_rules() {
+    let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples/house.toml");
+    let text = fs::read_to_string(sample).unwrap();
+    let slack = text.replace("length_m <= 3\"", "length_m <= 30\"");
+    let broken = text.replace("length_m <= 3\"", "lenght_m <= 3\"");
+    let bench = Bench::new(&[
+        ("house.toml", text.as_bytes()),
+        ("slack.toml", slack.as_bytes()),
+        ("broken.toml", broken.as_bytes()),
+    ]);
+    for (book, code, says) in [
+        ("house.toml", 0, "6 passed, 0 failed, 0 not judged"),
+        ("slack.toml", 1, "failed: house.sheath-long-runs: `fails` does not break the rule"),
+        (
+            "broken.toml",
+            2,
+            "not judged: house.sheath-long-runs: `lenght_m` is no field of a wire; the nearest field",
+        ),
+        ("common-practice", 0, "has no rules of its own"),
+        ("none.toml", 2, "the book cannot be read"),
+    ] {
+        let ran = bench.run(&["book", book, "--test"]).ends(code);
+        assert!(ran.out.contains(says), "{book}: {}", ran.out);
+    }
+}

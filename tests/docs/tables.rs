@@ -1,6 +1,6 @@
 //! Generated parts of pages, between `<!-- begin NAME -->` and `<!-- end NAME -->`.
 
-use ohmward::book::{Confidence, Limit, LimitKind};
+use ohmward::book::{Confidence, FIELDS, Limit, LimitKind};
 use ohmward::rules::ALL;
 use ohmward::syntax::words::{self, Bare, BareForm, Form, KindWords, Property};
 
@@ -64,6 +64,7 @@ fn part(page: &str, name: &str) -> String {
         }
         "reserved" => lines_of(words::reserved().iter().map(|word| code(word))),
         "limits" => limits(),
+        "house-fields" => house_fields(),
         _ => panic!("{page}: nothing generates {name}"),
     }
 }
@@ -204,6 +205,15 @@ fn limits() -> String {
         vec![code(&limit.name()), value, figure.confidence.word().into(), limit.doc().into()]
     });
     table(&["limit", "common-practice", "known", "what it limits"], rows)
+}
+
+fn house_fields() -> String {
+    let rows = FIELDS.iter().map(|row| {
+        let of = row.elements().into_iter().map(code).collect::<Vec<_>>().join(" ");
+        let unit = if row.unit().is_empty() { String::new() } else { format!(" in {}", row.unit()) };
+        vec![code(row.name), of, format!("{}{unit}", row.holds.word()), row.meaning.into()]
+    });
+    table(&["field", "of", "holds", "meaning"], rows)
 }
 
 fn code(word: &str) -> String {

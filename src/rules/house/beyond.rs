@@ -152,7 +152,7 @@ fn own_sums(cx: &Context<'_>, n_nodes: usize) -> Vec<Sum> {
     let mut own = vec![Sum::default(); n_nodes];
     for port in circuit.ports.iter().filter(|port| !port.source) {
         let kind = cx.design.components[port.component].kind;
-        let demand = cx.demand_of(port.component);
+        let demand = cx.circuit.demand_of(port.component);
         let takes = matches!(kind, Kind::Load | Kind::Inverter | Kind::Charger);
         let sum = Sum {
             amps: demand.map_or(0.0, crate::units::Current::as_amps),

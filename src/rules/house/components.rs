@@ -79,7 +79,7 @@ impl<'c> Sheet<'c> {
     fn component_demand(&self, id: ComponentId) -> Option<f64> {
         match self.edge(id) {
             Some(edge) => self.beyond().demand(&self.cx, edge),
-            None => self.cx.demand_of(id).map(Current::as_amps),
+            None => self.cx.circuit.demand_of(id).map(Current::as_amps),
         }
     }
 
