@@ -401,7 +401,7 @@ fn shown(path: &Path) -> &str {
 
 #[test]
 fn a_book_tries_its_own_rules() {
-    let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples/house.toml");
+    let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples/house/house.toml");
     let text = fs::read_to_string(sample).unwrap();
     let slack = text.replace("length_m <= 3\"", "length_m <= 30\"");
     let broken = text.replace("length_m <= 3\"", "lenght_m <= 3\"");

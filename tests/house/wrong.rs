@@ -111,7 +111,8 @@ fn a_book_that_is_no_toml_is_told_as_before() {
     assert!(judgement.findings.iter().all(|finding| finding.rule == "language.use"));
     assert!(!judgement.findings.is_empty());
     let judgement = judge_by(&book("house = 3\n"), LAMP, &options());
-    let told: Vec<_> = judgement.findings.iter().map(|one| one.headline.as_str()).collect();
+    let told = judgement.findings.iter().filter(|one| one.rule == "language.use");
+    let told: Vec<_> = told.map(|one| one.headline.as_str()).collect();
     assert_eq!(told, ["`house.NAME` is not a table"]);
 }
 

@@ -27,8 +27,7 @@ impl Shelf {
         for folder in ["samples", "samples/faults"] {
             let entries = fs::read_dir(root.join(folder)).expect("the folder of the samples");
             let paths: Vec<PathBuf> = entries.map(|entry| entry.expect("a readable entry").path()).collect();
-            let is_read = |path: &PathBuf| path.extension().is_some_and(|end| end == "loom" || end == "toml");
-            for path in paths.into_iter().filter(is_read) {
+            for path in paths.into_iter().filter(|path| path.extension().is_some_and(|end| end == "loom")) {
                 let name = path.file_name().expect("a file's name").to_string_lossy().into_owned();
                 texts.insert(format!("{folder}/{name}"), fs::read_to_string(&path).expect("a text in UTF-8"));
             }
@@ -40,8 +39,7 @@ impl Shelf {
     fn designs(&self, folder: &str) -> Vec<(&str, &str)> {
         let inside = |path: &str| path.rsplit_once('/').is_some_and(|(parent, _)| parent == folder);
         let rows = self.texts.iter().map(|(path, text)| (path.as_str(), text.as_str()));
-        rows.filter(|(path, _)| path.ends_with(".loom"))
-            .filter(|(path, text)| inside(path) && !text.lines().any(|line| line.starts_with("library ")))
+        rows.filter(|(path, text)| inside(path) && !text.lines().any(|line| line.starts_with("library ")))
             .collect()
     }
 
