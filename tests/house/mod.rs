@@ -186,9 +186,7 @@ fn rules_are_chosen_waived_switched_and_inherited_like_any() {
     let other = Options { only: vec!["conductor.small".into()], ..options() };
     assert_eq!(found(&judge_by(&text, LAMP, &other)), Vec::<String>::new());
 
-    let off = format!("[rules]\n\"house.x\" = {{ applies = false }}\n{text}");
-    let off = off.replacen("[rules]", "", 1).replace("\"house.x\" = { applies = false }\n", "")
-        + "[rules]\n\"house.x\" = { applies = false }\n";
+    let off = format!("{text}[rules]\n\"house.x\" = {{ applies = false }}\n");
     assert_eq!(found(&judge_by(&off, LAMP, &options())), Vec::<String>::new());
     let advice = format!("{text}[rules]\n\"house.x\" = {{ severity = \"advice\" }}\n");
     let judgement = judge_by(&advice, LAMP, &options());

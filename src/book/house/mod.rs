@@ -105,7 +105,6 @@ impl super::Book {
     }
 
     /// What is wrong with house rules that cannot be judged: the rule's id, and where in the book.
-    #[must_use]
     pub fn house_problems(&self) -> &[(String, crate::findings::Finding)] {
         &self.0.house.broken
     }

@@ -106,7 +106,7 @@ fn scan(text: &str) -> Result<(), Fault> {
             continue;
         }
         let word = one.is_alphanumeric() || one == '_';
-        tokens += usize::from(!one.is_whitespace() && !(word && in_word));
+        tokens += usize::from(!one.is_whitespace() && (!word || !in_word));
         in_word = word;
         match one {
             '\'' | '"' => quote = Some(one),
