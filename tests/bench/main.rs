@@ -46,6 +46,11 @@ fn sizes(criterion: &mut Criterion) {
             let options = Options { explain: true, ..options() };
             bencher.iter(|| black_box(check("generated.loom", &files, &options)));
         });
+        group.bench_function("whole check with six house rules", |bencher| {
+            let files = files.clone().with("house.toml", include_str!("../../samples/house/house.toml"));
+            let options = Options { book: Some("house.toml".into()), ..options() };
+            bencher.iter(|| black_box(check("generated.loom", &files, &options)));
+        });
         group.finish();
     }
 }
