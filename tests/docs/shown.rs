@@ -62,13 +62,26 @@ impl Bench<'_> {
         let explain = rest == ["--explain-all"];
         assert!(explain || rest.is_empty(), "{}: `{command}` has options that cannot be drawn", self.page);
         let (_, told) = binary(&[arguments, &["--as", "human"]].concat(), from);
-        assert_eq!(drawn(TOLD, path, &text, explain), told, "{}: `{command}`", self.page);
-        drawn(DRAWN, path, &text, explain)
+        let files = with_libraries(from, path, &text);
+        assert_eq!(drawn(TOLD, path, &files, explain), told, "{}: `{command}`", self.page);
+        drawn(DRAWN, path, &files, explain)
     }
 }
 
-fn drawn(output: Human, path: &str, text: &str, explain: bool) -> String {
-    let mut judgement = judged(path, &[(path, text)]);
+/// A design and the libraries beside it that it uses, by their paths.
+fn with_libraries(from: &Path, path: &str, text: &str) -> Vec<(String, String)> {
+    let used = text.lines().filter_map(|line| line.strip_prefix("use \"")?.strip_suffix('"'));
+    let beside = used.map(|library| {
+        let path = Path::new(path).with_file_name(library).to_string_lossy().into_owned();
+        let text = fs::read_to_string(from.join(&path)).unwrap_or_else(|error| panic!("{path}: {error}"));
+        (path, text)
+    });
+    [(path.to_owned(), text.to_owned())].into_iter().chain(beside).collect()
+}
+
+fn drawn(output: Human, path: &str, files: &[(String, String)], explain: bool) -> String {
+    let files: Vec<(&str, &str)> = files.iter().map(|file| (file.0.as_str(), file.1.as_str())).collect();
+    let mut judgement = judged(path, &files);
     if !explain {
         judgement.wires = None;
     }
