@@ -41,7 +41,7 @@ fn parts(text: &str) -> Vec<Part<'_>> {
             }
             ["terminal", rest @ ..] if open => {
                 let is_hardware = |word: &&str| ["stud", "screw", "tab", "pin"].contains(word);
-                let at = rest.iter().position(|word| is_hardware(word)).expect("the hardware");
+                let at = rest.iter().position(is_hardware).expect("the hardware");
                 let part = parts.last_mut().expect("a part");
                 part.hardware.extend(rest[..at].iter().map(|name| (*name, rest[at..].to_vec())));
             }
