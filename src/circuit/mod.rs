@@ -566,6 +566,12 @@ impl<'d> Circuit<'d> {
         Some((source.nominal?, source.component))
     }
 
+    /// Parts of the metal graph that a source's positives and its negative are on, a pair for each positive.
+    pub(crate) fn poles(&self, source: &Source) -> impl Iterator<Item = (u32, u32)> {
+        let minus = self.part[source.minus as usize];
+        source.plus.iter().map(move |plus| (self.part[*plus as usize], minus))
+    }
+
     fn find_origins(&self) -> Vec<Origin> {
         let mut origins = Vec::new();
         for bank in &self.banks {

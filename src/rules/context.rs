@@ -416,6 +416,20 @@ impl<'c> Context<'c> {
         out.add_all("insulation", Without::Assumed(value), wires.map(|row| row.0));
     }
 
+    /// A battery that does not state how high it is charged.
+    pub(super) fn unstated_full(&self, id: ComponentId, out: &mut Unstated) {
+        let Body::Battery(battery) = &self.design.components[id].body else { return };
+        match (battery.full, battery.chemistry) {
+            (Some(_), _) => {}
+            (None, Some(chemistry)) => {
+                let full = self.book.full_voltage(chemistry, battery.nominal);
+                let value = format!("{full}, the book's for {} of {}", chemistry.word(), battery.nominal);
+                out.add("full", Without::Assumed(value), id);
+            }
+            (None, None) => out.add("full", Without::NotJudged, id),
+        }
+    }
+
     /// Where a stretch starts, in words.
     pub(crate) fn origin_words(&self, hit: &Hit) -> String {
         let origin = &self.circuit.origins[hit.origin as usize];

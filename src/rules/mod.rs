@@ -2,6 +2,7 @@
 
 mod battery;
 mod bond;
+mod charging;
 mod colour;
 mod conductor;
 mod connection;
@@ -14,6 +15,7 @@ mod meter;
 mod plug;
 mod protection;
 mod returns;
+mod solar;
 mod source;
 mod terminal;
 mod unknown;
@@ -69,6 +71,9 @@ pub const ALL: &[&Rule] = &[
     &battery::tap::RULE,
     &bond::extra::RULE,
     &bond::undersize::RULE,
+    &charging::cold::RULE,
+    &charging::current::RULE,
+    &charging::voltage::RULE,
     &colour::convention::RULE,
     &conductor::small::RULE,
     &connection::loose::RULE,
@@ -97,6 +102,8 @@ pub const ALL: &[&Rule] = &[
     &returns::bypass::RULE,
     &returns::missing::RULE,
     &returns::undersize::RULE,
+    &solar::cold::RULE,
+    &solar::strings::RULE,
     &source::orphaned::RULE,
     &terminal::crowded::RULE,
     &terminal::hole::RULE,

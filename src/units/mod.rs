@@ -4,8 +4,8 @@ mod gauge;
 mod spell;
 
 pub use gauge::{Gauge, Size};
-pub use spell::current_against;
 pub(crate) use spell::three_figures;
+pub use spell::{current_against, fine_voltage};
 
 /// Relative slack of every comparison with a limit: a value exactly at its limit is allowed.
 pub const SLACK: f64 = 1e-9;

@@ -95,6 +95,13 @@ impl Display for Share {
     }
 }
 
+/// Writes a voltage to the hundredth of a volt, as charging voltages are set: `14.45 V`.
+#[must_use]
+pub fn fine_voltage(value: Voltage) -> String {
+    let text = format!("{:.2}", value.as_volts());
+    format!("{} V", text.trim_end_matches('0').trim_end_matches('.'))
+}
+
 /// Writes `value` so that it reads as above `limit` when it is, with as many figures as that takes: `16.04 A`
 /// against `16 A`, never `16 A` against `16 A`.
 #[must_use]

@@ -16,7 +16,7 @@ assume insulation 105 C
 zone engine-bay ambient 60 C
 
 battery crank   lead-acid 12 V 80 Ah fault 1.5 kA full 14.8 V
-battery house   lifepo4 12 V 200 Ah fault 5 kA full 14.4 V
+battery house   lifepo4 12 V 200 Ah fault 5 kA full 14.4 V cold-cutoff
 charger booster in 12 V 30 A out 12 V 25 A isolated
 load    lights  12 V 60 W critical
 

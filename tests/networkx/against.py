@@ -387,7 +387,7 @@ class Circuit:
         for i, e in enumerate(self.edges):
             if (e.kind == "wire" or e.device()) and e.u not in barred and e.v not in barred and e.u != e.v:
                 graph.add_edge(e.u, e.v, key=i)
-        batteries = [s for s in self.sources if s.part.kind == "battery"]
+        batteries = [s for s in self.sources if s.part.kind in ("battery", "solar")]
         self.below, links = {}, set()
         for low, high in itertools.permutations(batteries, 2):
             if likeness(low, True) != likeness(high, True):
@@ -474,7 +474,8 @@ class Circuit:
 
 def likeness(source, capacity):
     chemistry = next((w for w in source.part.has if w in ("lead-acid", "agm", "gel", "lifepo4", "nmc")), None)
-    return chemistry, source.part.bare.get("V"), source.part.bare.get("Ah") if capacity else None
+    modules = source.part.props.get("voc"), source.part.props.get("isc")
+    return source.part.kind, modules, chemistry, source.part.bare.get("V"), source.part.bare.get("Ah") if capacity else None
 
 
 def pluses(source):

@@ -1,10 +1,12 @@
 //! Every rule's bad example as a user sees it, and its good example clean under all rules.
 
+mod charging;
 mod colour;
 mod cutoff;
 mod isolation;
 mod kinds;
 mod plug;
+mod solar;
 mod source;
 mod terminal;
 
@@ -53,6 +55,18 @@ fn found(rule: &str, text: &str) -> Vec<String> {
 /// The same, each as `subject: message`, in order.
 fn told(rule: &str, text: &str) -> Vec<String> {
     own(rule, text).iter().map(|row| format!("{}: {}", row.subject, row.headline)).collect()
+}
+
+/// The subjects alone.
+fn subjects(text: &str, rule: &str) -> Vec<String> {
+    let all = found(rule, text);
+    all.iter().filter_map(|row| Some(row.split_once(' ')?.1.to_owned())).collect()
+}
+
+/// The headline of a rule's first finding.
+fn headline(text: &str, rule: &str) -> String {
+    let findings = judge("design.loom", text).findings;
+    findings.into_iter().find(|row| row.rule == rule).map(|row| row.headline).unwrap_or_default()
 }
 
 fn shown(judgement: &Judgement, manner: Manner) -> String {

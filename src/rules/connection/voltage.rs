@@ -24,6 +24,11 @@ pub(in crate::rules) const RULE: Rule = Rule {
 /// Nominal voltages farther apart than this are different ones (common practice, no source).
 const SAME: f64 = 1.2;
 
+/// Whether two nominal voltages are taken as the same.
+pub(in crate::rules) fn are_of_one_nominal(one: Voltage, other: Voltage) -> bool {
+    one.max(other).within(one.min(other) * SAME)
+}
+
 fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
     let circuit = cx.circuit;
     let mut seen = rustc_hash::FxHashSet::default();
@@ -37,7 +42,7 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
             let part = circuit.part[node as usize];
             let network = *nominal.entry(part).or_insert_with(|| circuit.network(part));
             let Some((network, source)) = network.filter(|_| circuit.is_live(node)) else { continue };
-            let differs = SAME * own.min(network).as_volts() < own.max(network).as_volts() * (1.0 - 1e-9);
+            let differs = !are_of_one_nominal(own, network);
             let itself = circuit.source_of(port.component).is_some_and(|own| own.component == source);
             if differs && !itself && seen.insert(port.component) {
                 out.push(finding(cx, port.component, port.source, own, network, source));

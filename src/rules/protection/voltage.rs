@@ -1,7 +1,7 @@
 //! `protection.voltage`: a device on a network of a higher voltage than it can interrupt.
 
 use crate::circuit::EdgeKind;
-use crate::design::{Alternator, Battery, Body, ComponentId, Solar, Supply};
+use crate::design::{Alternator, Body, ComponentId, Solar, Supply};
 use crate::findings::{Finding, Severity};
 use crate::rules::{Context, Rule, Unstated, Without, example};
 use crate::units::Voltage;
@@ -64,12 +64,7 @@ fn unstated(cx: &Context<'_>, out: &mut Unstated) {
     out.add_all("volts", Without::NotJudged, devices);
     for (id, component) in cx.design.components.entries() {
         match &component.body {
-            Body::Battery(Battery { full: None, chemistry: Some(chemistry), nominal, .. }) => {
-                let full = cx.book.full_voltage(*chemistry, *nominal);
-                let value = format!("{full}, the book's for {} of {nominal}", chemistry.word());
-                out.add("full", Without::Assumed(value), id);
-            }
-            Body::Battery(Battery { full: None, .. }) => out.add("full", Without::NotJudged, id),
+            Body::Battery(_) => cx.unstated_full(id, out),
             Body::Supply(Supply { nominal: None, .. })
             | Body::Alternator(Alternator { nominal: None, .. }) => {
                 out.add("V", Without::NotJudged, id);
