@@ -475,7 +475,7 @@ class Circuit:
 def likeness(source, capacity):
     chemistry = next((w for w in source.part.has if w in ("lead-acid", "agm", "gel", "lifepo4", "nmc")), None)
     modules = source.part.props.get("voc"), source.part.props.get("isc")
-    return source.part.kind, modules, chemistry, source.part.bare.get("V"), source.part.bare.get("Ah") if capacity else None
+    return chemistry, source.part.kind, modules, source.part.bare.get("V"), source.part.bare.get("Ah") if capacity else None
 
 
 def pluses(source):
