@@ -1,7 +1,7 @@
 //! What a conductor may carry for good: the table's figure, then each factor, told one by one on demand.
 
 use super::Book;
-use super::limits::ShareLimit;
+use super::limits::{Limit, ShareLimit};
 use super::tables::{AmpacityTable, Place, place};
 use crate::units::{Area, Current, Share, Size, Temperature};
 
@@ -33,6 +33,8 @@ enum Ambient {
     Computed,
     /// Held to the factor published for a neighbouring class.
     Neighbour(f64),
+    /// The one factor that the book has for engine spaces.
+    EngineSpace,
     /// Held to the book's largest.
     Most,
 }
@@ -78,13 +80,15 @@ impl Book {
             steps.push((work.below_class, text));
         }
         if conductor.aluminium_clad {
-            steps.push((work.clad, "copper-clad aluminium".into()));
+            let limit = Limit::Share(ShareLimit::AluminiumCladAmpacity);
+            let source = self.entry(limit).map(|entry| entry.origin.cited()).unwrap_or_default();
+            steps.push((work.clad, format!("copper-clad aluminium ({source})")));
         }
         if (work.ambient.0 - 1.0).abs() > f64::EPSILON {
             steps.push((work.ambient.0, self.ambient_text(conductor, work.ambient.1)));
         }
         if work.bundle < 1.0 {
-            let source = &self.tables().bundling.origin.source;
+            let source = self.tables().bundling.origin.cited();
             steps.push((work.bundle, format!("bundle of {} conductors ({source})", conductor.bundled)));
         }
         if 1.0 < work.count {
@@ -132,9 +136,23 @@ impl Book {
         }
     }
 
+    /// In a place warmer than the tables' base the engine-space factor, where the book has one, and never more than it
+    /// in a hotter one; else what the temperature by itself leaves.
+    fn ambient(&self, class: f64, ambient: f64) -> (f64, Ambient) {
+        let base = self.tables().base.as_celsius();
+        let plain = self.by_temperature(class, ambient);
+        let engine = self.tables().engine.as_ref().filter(|_| base < ambient && plain.1 != Ambient::AtClass);
+        match engine.map(|engine| (engine, engine.factor(class, plain.0))) {
+            Some((engine, factor)) if ambient <= engine.up_to || factor < plain.0 => {
+                (factor, Ambient::EngineSpace)
+            }
+            _ => plain,
+        }
+    }
+
     /// Published for the class, else by the square-root rule, but then not past what the classes beside it have
     /// published: a better insulation never bears less.
-    fn ambient(&self, class: f64, ambient: f64) -> (f64, Ambient) {
+    fn by_temperature(&self, class: f64, ambient: f64) -> (f64, Ambient) {
         let base = self.tables().base.as_celsius();
         if class <= ambient || class <= base {
             return (0.0, Ambient::AtClass);
@@ -162,7 +180,7 @@ impl Book {
 
     fn ambient_text(&self, conductor: &Conductor, how: Ambient) -> String {
         let (ambient, class) = (conductor.ambient, conductor.insulation);
-        let source = &self.tables().ambient.origin.source;
+        let source = self.tables().ambient.origin.cited();
         match how {
             Ambient::AtClass => format!("ambient {ambient}, as hot as {class} insulation bears"),
             Ambient::Published => format!("ambient {ambient} with {class} insulation ({source})"),
@@ -174,6 +192,16 @@ impl Book {
                 let known = Temperature::celsius(known);
                 format!("ambient {ambient} with {class} insulation: held to the factor of {known} ({source})")
             }
+            Ambient::EngineSpace => {
+                let engine = self.tables().engine.as_ref();
+                let up_to = Temperature::celsius(engine.map_or(0.0, |engine| engine.up_to));
+                let source = engine.map(|engine| engine.origin.cited()).unwrap_or_default();
+                format!(
+                    "engine space: ambient {ambient} with {class} insulation takes the book's one factor for places \
+                     above {} up to {up_to} ({source})",
+                    self.tables().base
+                )
+            }
             Ambient::Most => format!("ambient {ambient}: held to the book's `ambient.most`"),
         }
     }
@@ -181,7 +209,7 @@ impl Book {
 
 fn figure_text(table: &AmpacityTable, size: Size, work: &Working) -> String {
     let class = Temperature::celsius(work.class);
-    let source = &table.origin.source;
+    let source = table.origin.cited();
     let name = |row: usize| table.sizes.get(row).map(ToString::to_string).unwrap_or_default();
     let size = match size {
         Size::Sae(_) => format!("{size}, {}", Area::mm2(size.area().as_mm2())),

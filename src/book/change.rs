@@ -28,7 +28,11 @@ impl Book {
             for limit in limits {
                 match quantity::suit(limit, &change.value) {
                     Ok(value) => {
-                        let origin = Origin { source: "this design".into(), confidence: Confidence::Design };
+                        let origin = Origin {
+                            source: "this design".into(),
+                            confidence: Confidence::Design,
+                            book: inner.name.as_str().into(),
+                        };
                         if let Some(entry) = inner.limits.get_mut(limit.index()) {
                             *entry = Entry { value, origin, because: Some(change.why.clone()) };
                         }

@@ -1,6 +1,7 @@
 //! Reads the parts of a book's text, and keeps every problem with its place.
 
 use std::ops::Range;
+use std::sync::Arc;
 
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -18,19 +19,20 @@ pub(super) type Value<'t> = Spanned<DeValue<'t>>;
 
 /// Reads one book's text.
 pub(super) struct Reader<'s> {
+    book: Arc<str>,
     file: FileId,
     source: &'s Source,
     pub(super) problems: Vec<Finding>,
 }
 
 impl<'s> Reader<'s> {
-    pub(super) fn new(file: FileId, source: &'s Source) -> Self {
-        Self { file, source, problems: Vec::new() }
+    pub(super) fn new(book: &str, file: FileId, source: &'s Source) -> Self {
+        Self { book: book.into(), file, source, problems: Vec::new() }
     }
 
     /// Another one for the same text, with problems of its own.
     pub(super) fn beside(&self) -> Self {
-        Self::new(self.file, self.source)
+        Self::new(&self.book, self.file, self.source)
     }
 
     /// A range of the text as a place.
@@ -180,7 +182,7 @@ impl<'s> Reader<'s> {
         if known.is_none() {
             self.unknown(confidence?.span(), "confidence", word, &Confidence::WORDS.map(|row| row.0));
         }
-        Some(Origin { source: source.into(), confidence: known?.1 })
+        Some(Origin { source: source.into(), confidence: known?.1, book: self.book.clone() })
     }
 }
 

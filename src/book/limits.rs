@@ -53,6 +53,8 @@ limits! {
     ShareLimit {
         /// The permitted ratio of a protective device's rating to the ampacity of what it protects (k).
         ProtectionRatio = "protection.ratio",
+        /// The same for circuits of a nominal `protection.high-voltage` or more.
+        ProtectionRatioHigh = "protection.ratio-high",
         /// The share of a protective device's rating that may flow for good.
         ProtectionContinuous = "protection.continuous",
         /// The share of a blade fuse's rating that may flow for good.
@@ -107,10 +109,20 @@ limits! {
         TypeBlade = "type.blade",
     }
 
+    /// Limits that are voltages.
+    VoltageLimit {
+        /// From this nominal voltage on, `protection.ratio-high` stands in place of `protection.ratio`.
+        ProtectionHigh = "protection.high-voltage",
+        /// Conductors of circuits of this nominal voltage or more count in a bundle and take its factor.
+        BundlingFrom = "bundling.from",
+    }
+
     /// Limits that are areas.
     AreaLimit {
         /// The smallest conductor.
         SizeLeast = "size.least",
+        /// The smallest conductor that is sheathed over its whole length.
+        SizeLeastSheathed = "size.least-sheathed",
     }
 
     /// Limits that are battery capacities.
@@ -207,6 +219,7 @@ pub enum Limit {
     Number(NumberLimit),
     Temperature(TemperatureLimit),
     Current(CurrentLimit),
+    Voltage(VoltageLimit),
     Area(AreaLimit),
     Capacity(CapacityLimit),
     Word(WordLimit),
@@ -217,7 +230,8 @@ const SHARES: usize = LengthLimit::ALL.len();
 const NUMBERS: usize = SHARES + ShareLimit::ALL.len();
 const TEMPERATURES: usize = NUMBERS + NumberLimit::ALL.len();
 const CURRENTS: usize = TEMPERATURES + TemperatureLimit::ALL.len();
-const AREAS: usize = CURRENTS + CurrentLimit::ALL.len();
+const VOLTAGES: usize = CURRENTS + CurrentLimit::ALL.len();
+const AREAS: usize = VOLTAGES + VoltageLimit::ALL.len();
 const CAPACITIES: usize = AREAS + AreaLimit::ALL.len();
 const WORDS: usize = CAPACITIES + CapacityLimit::ALL.len();
 const CHEMISTRIES: usize = WORDS + WordLimit::ALL.len();
@@ -231,6 +245,7 @@ impl Limit {
             .chain(NumberLimit::ALL.iter().map(|limit| Self::Number(*limit)))
             .chain(TemperatureLimit::ALL.iter().map(|limit| Self::Temperature(*limit)))
             .chain(CurrentLimit::ALL.iter().map(|limit| Self::Current(*limit)))
+            .chain(VoltageLimit::ALL.iter().map(|limit| Self::Voltage(*limit)))
             .chain(AreaLimit::ALL.iter().map(|limit| Self::Area(*limit)))
             .chain(CapacityLimit::ALL.iter().map(|limit| Self::Capacity(*limit)))
             .chain(WordLimit::ALL.iter().map(|limit| Self::Word(*limit)))
@@ -262,6 +277,7 @@ impl Limit {
             Self::Number(limit) => limit.name().into(),
             Self::Temperature(limit) => limit.name().into(),
             Self::Current(limit) => limit.name().into(),
+            Self::Voltage(limit) => limit.name().into(),
             Self::Area(limit) => limit.name().into(),
             Self::Capacity(limit) => limit.name().into(),
             Self::Word(limit) => limit.name().into(),
@@ -278,6 +294,7 @@ impl Limit {
             Self::Number(limit) => limit.doc(),
             Self::Temperature(limit) => limit.doc(),
             Self::Current(limit) => limit.doc(),
+            Self::Voltage(limit) => limit.doc(),
             Self::Area(limit) => limit.doc(),
             Self::Capacity(limit) => limit.doc(),
             Self::Word(limit) => limit.doc(),
@@ -297,7 +314,7 @@ impl Limit {
             Self::Area(_) => LimitKind::Area,
             Self::Capacity(_) => LimitKind::Capacity,
             Self::Word(_) => LimitKind::Word,
-            Self::Chemistry(..) => LimitKind::Voltage,
+            Self::Voltage(_) | Self::Chemistry(..) => LimitKind::Voltage,
         }
     }
 
@@ -318,6 +335,7 @@ impl Limit {
             Self::Number(limit) => NUMBERS + limit as usize,
             Self::Temperature(limit) => TEMPERATURES + limit as usize,
             Self::Current(limit) => CURRENTS + limit as usize,
+            Self::Voltage(limit) => VOLTAGES + limit as usize,
             Self::Area(limit) => AREAS + limit as usize,
             Self::Capacity(limit) => CAPACITIES + limit as usize,
             Self::Word(limit) => WORDS + limit as usize,

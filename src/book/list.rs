@@ -1,10 +1,12 @@
 //! A book's figures by name, for messages and for the listing.
 
+use std::sync::Arc;
+
 use super::limits::Limit;
-use super::origin::{Confidence, Figure, Origin};
+use super::origin::{Cell, Confidence, Figure, Origin};
 use super::tables::{Colours, Steps};
 use super::{Book, quantity};
-use crate::units::{Current, Size, Temperature};
+use crate::units::{Area, Current, Size, Temperature};
 
 /// Where the factor of a class without published ones is from.
 const SQUARE_ROOT_RULE: &str =
@@ -68,10 +70,25 @@ impl Book {
         }
         let text = tables.ambient.classes.iter().map(|class| Temperature::celsius(*class).to_string());
         all.push(("ambient".into(), told(&tables.ambient.origin, format!("published for {}", list(text)))));
-        let rule = Origin { source: SQUARE_ROOT_RULE.into(), confidence: Confidence::Computed };
+        let rule = Origin {
+            source: SQUARE_ROOT_RULE.into(),
+            confidence: Confidence::Computed,
+            book: Arc::clone(&tables.ambient.origin.book),
+        };
         let text =
             format!("sqrt((T - ambient) / (T - {})) for every other class T", tables.base.as_celsius());
         all.push(("ambient.other-classes".into(), told(&rule, text)));
+        if let Some(engine) = &tables.engine {
+            let factors =
+                engine.rows.iter().map(|row| format!("{}: {}", Temperature::celsius(row.0), row.1));
+            let text = format!(
+                "above {} up to {}; insulation {}",
+                tables.base,
+                Temperature::celsius(engine.up_to),
+                list(factors)
+            );
+            all.push(("engine-space".into(), told(&engine.origin, text)));
+        }
         for (name, steps) in
             [("bundling", &tables.bundling), ("cold", &tables.cold), ("ring-holes", &tables.rings)]
         {
@@ -124,11 +141,112 @@ fn colours_figure(colours: &Colours) -> Figure {
     told(&colours.origin, if colours.tracer { format!("{text}, with any tracer") } else { text })
 }
 
+impl Book {
+    /// Every figure inside the tables, in the order of [`Book::figures`].
+    #[must_use]
+    pub fn cells(&self) -> Vec<Cell> {
+        let tables = self.tables();
+        let mut all = Cells(Vec::new());
+        let celsius = |value: f64| Temperature::celsius(value).to_string();
+        for (name, table) in [("ampacity.metric", &tables.metric), ("ampacity.awg", &tables.awg)] {
+            for (row, size) in table.sizes.iter().enumerate() {
+                for (column, class) in table.classes.iter().enumerate() {
+                    all.add(&table.origin, name, size, celsius(*class), table.amps(row, column));
+                }
+            }
+        }
+        for row in &tables.ambient.rows {
+            for (class, factor) in tables.ambient.classes.iter().zip(row.iter().skip(1)) {
+                let end = celsius(row.first().copied().unwrap_or_default());
+                all.add(&tables.ambient.origin, "ambient", end, celsius(*class), factor);
+            }
+        }
+        if let Some(engine) = &tables.engine {
+            all.add(&engine.origin, "engine-space", "up to", "", celsius(engine.up_to));
+            for row in &engine.rows {
+                all.add(&engine.origin, "engine-space", celsius(row.0), "", row.1);
+            }
+        }
+        for (name, steps) in
+            [("bundling", &tables.bundling), ("cold", &tables.cold), ("ring-holes", &tables.rings)]
+        {
+            steps.rows.iter().for_each(|row| all.add(&steps.origin, name, row.0, "", row.1));
+        }
+        const COLUMNS: [&str; 4] = ["class 2 plain", "class 2 tinned", "class 5 plain", "class 5 tinned"];
+        for (area, ohms) in tables.resistances.areas.iter().zip(&tables.resistances.ohms) {
+            for (column, ohms) in COLUMNS.iter().zip(ohms) {
+                all.add(&tables.resistances.origin, "resistance.metric", Area::mm2(*area), column, ohms);
+            }
+        }
+        let copper = &tables.copper;
+        for (row, value) in [
+            ("resistivity", copper.resistivity),
+            ("stranded", copper.stranded),
+            ("tinned", copper.tinned),
+            ("per-kelvin", copper.per_kelvin),
+        ] {
+            all.add(&copper.origin, "resistance.copper", row, "", value);
+        }
+        for (word, ratings) in &tables.ratings {
+            for (origin, amps) in &ratings.lists {
+                amps.iter().for_each(|amps| all.add(origin, &format!("ratings.{word}"), "", "", amps));
+            }
+        }
+        for row in &tables.withstand {
+            all.add(&row.origin, &format!("withstand.{}", row.class), "", "", row.k);
+        }
+        for (word, parts) in &tables.opening {
+            for part in parts {
+                for gate in &part.gates {
+                    let name = format!("opening.{word}");
+                    let percent = (gate.multiple * 100.0).round();
+                    let row = format!("{} A to {} A at {percent} %", part.least, part.most);
+                    for (column, seconds) in [("fastest", gate.fastest_s), ("slowest", gate.slowest_s)] {
+                        let value = seconds.map_or("none".into(), |seconds| seconds.to_string());
+                        all.add(&part.origin, &name, &row, column, value);
+                    }
+                }
+            }
+        }
+        for (word, colours) in &tables.colours {
+            let name = format!("colours.{word}");
+            colours.allowed.iter().for_each(|row| all.add(&colours.origin, &name, "", "", row));
+            all.add(&colours.origin, &name, "tracer", "", colours.tracer);
+        }
+        all.0
+    }
+}
+
+/// Cells as they are gathered.
+struct Cells(Vec<Cell>);
+
+impl Cells {
+    fn add(
+        &mut self,
+        origin: &Origin,
+        table: &str,
+        row: impl ToString,
+        column: impl ToString,
+        value: impl ToString,
+    ) {
+        self.0.push(Cell {
+            table: table.into(),
+            row: row.to_string(),
+            column: column.to_string(),
+            value: value.to_string(),
+            source: origin.source.to_string(),
+            confidence: origin.confidence,
+            book: origin.book.to_string(),
+        });
+    }
+}
+
 fn told(origin: &Origin, value_text: String) -> Figure {
     Figure {
         value_text,
         source: origin.source.to_string(),
         confidence: origin.confidence,
+        book: origin.book.to_string(),
         changed_because: None,
     }
 }

@@ -45,7 +45,7 @@ fn read(
     find: &mut FindBook<'_>,
     before: &mut Vec<String>,
 ) -> Result<Book, Vec<Finding>> {
-    let mut reader = Reader::new(file, source);
+    let mut reader = Reader::new(name, file, source);
     let (top, errors) = DeTable::parse_recoverable(source.text());
     for error in errors {
         reader.problem(error.span().unwrap_or(0..0), error.message().trim(), "books are written in TOML");

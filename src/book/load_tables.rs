@@ -8,7 +8,7 @@ use super::ColourRole;
 use super::fields::{Reader, Value, plain_number};
 use super::origin::Origin;
 use super::tables::{
-    AmbientTable, AmpacityTable, Colours, Copper, Gate, MetricResistances, Opening, Ratings, Steps, Withstand,
+    AmbientTable, AmpacityTable, Colours, Copper, EngineSpace, Gate, MetricResistances, Opening, Ratings, Steps, Withstand,
 };
 use super::tables::{colour, gauge};
 use crate::design::FuseType;
@@ -22,6 +22,8 @@ pub(super) struct Tables {
     pub(super) metric: AmpacityTable,
     pub(super) awg: AmpacityTable,
     pub(super) ambient: AmbientTable,
+    /// Only where the book has one.
+    pub(super) engine: Option<EngineSpace>,
     pub(super) bundling: Steps,
     pub(super) resistances: MetricResistances,
     pub(super) copper: Copper,
@@ -50,6 +52,7 @@ pub(super) struct Partial {
     metric: Option<AmpacityTable>,
     awg: Option<AmpacityTable>,
     ambient: Option<AmbientTable>,
+    engine: Option<EngineSpace>,
     bundling: Option<Steps>,
     resistances: Option<MetricResistances>,
     copper: Option<Copper>,
@@ -65,6 +68,7 @@ pub(super) struct Partial {
 pub(super) const SECTIONS: &[&str] = &[
     "ampacity",
     "ambient",
+    "engine-space",
     "bundling",
     "resistance",
     "cold",
@@ -86,6 +90,7 @@ impl Partial {
             metric: Some(tables.metric),
             awg: Some(tables.awg),
             ambient: Some(tables.ambient),
+            engine: tables.engine,
             bundling: Some(tables.bundling),
             resistances: Some(tables.resistances),
             copper: Some(tables.copper),
@@ -102,6 +107,7 @@ impl Partial {
     pub(super) fn read(&mut self, reader: &mut Reader<'_>, section: &str, value: &Value<'_>) {
         match section {
             "ambient" => self.ambient = read_ambient(reader, value).or(self.ambient.take()),
+            "engine-space" => self.engine = read_engine(reader, value).or(self.engine.take()),
             "bundling" => self.bundling = read_steps(reader, value, section).or(self.bundling.take()),
             "cold" => self.cold = read_steps(reader, value, section).or(self.cold.take()),
             "ring-holes" => self.rings = read_steps(reader, value, section).or(self.rings.take()),
@@ -157,6 +163,7 @@ impl Partial {
                 metric: self.metric?,
                 awg: self.awg?,
                 ambient: self.ambient?,
+                engine: self.engine,
                 bundling: self.bundling?,
                 resistances: self.resistances?,
                 copper: self.copper?,
@@ -226,6 +233,12 @@ fn read_ambient(reader: &mut Reader<'_>, value: &Value<'_>) -> Option<AmbientTab
     let mut rows = reader.rows(table.get("rows")?, classes.len() + 1, plain_number);
     rows.sort_by(|a, b| a.first().unwrap_or(&0.0).total_cmp(b.first().unwrap_or(&0.0)));
     Some(AmbientTable { origin, classes, rows })
+}
+
+fn read_engine(reader: &mut Reader<'_>, value: &Value<'_>) -> Option<EngineSpace> {
+    let (origin, table) = reader.fields(value, "engine-space", &["up-to", "rows"])?;
+    let up_to = reader.number(table.get("up-to")?, "up-to")?;
+    Some(EngineSpace { origin, up_to, rows: pairs(reader, table)? })
 }
 
 fn read_steps(reader: &mut Reader<'_>, value: &Value<'_>, name: &str) -> Option<Steps> {

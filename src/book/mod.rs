@@ -29,10 +29,10 @@ pub(crate) use house::{Device, Evaluator, Field, MOST_STEPS, Row, Undecided, Val
 pub use house::{Element, Example, FIELDS, FieldRow, FieldType, HouseRule};
 pub use limits::{
     AreaLimit, CapacityLimit, ChemistryLimit, CurrentLimit, LengthLimit, Limit, LimitKind, NumberLimit,
-    ShareLimit, TemperatureLimit, WordLimit,
+    ShareLimit, TemperatureLimit, VoltageLimit, WordLimit,
 };
 pub use open::Unread;
-pub use origin::{Confidence, Figure};
+pub use origin::{Cell, Confidence, Figure};
 pub use rule_ids::{RULE_IDS, is_house_rule};
 pub use tables::Gate;
 
@@ -44,7 +44,15 @@ use load_tables::Tables;
 use origin::Origin;
 
 /// The books that ship, by name.
-const SHIPPED: &[(&str, &str)] = &[("common-practice", include_str!("../../rules/common-practice.toml"))];
+const SHIPPED: &[(&str, &str)] = &[
+    (COMMON_PRACTICE, include_str!("../../rules/common-practice.toml")),
+    ("small-craft-us", include_str!("../../rules/small-craft-us.toml")),
+    ("small-craft-iso", include_str!("../../rules/small-craft-iso.toml")),
+    ("caravan-us", include_str!("../../rules/caravan-us.toml")),
+];
+
+/// The book that judges a design which names none, and that the other books build on.
+const COMMON_PRACTICE: &str = "common-practice";
 
 /// The nominal voltage that figures by chemistry are given for.
 const PER_NOMINAL_VOLTS: f64 = 12.0;
@@ -107,15 +115,12 @@ impl Book {
     /// A book that ships with the program.
     #[must_use]
     pub fn shipped(name: &str) -> Option<Self> {
-        static BOOKS: LazyLock<BTreeMap<&'static str, Book>> = LazyLock::new(|| {
-            let read = |row: &(&'static str, &'static str)| {
-                let source = Source::new(format!("rules/{}.toml", row.0), row.1);
-                let book = Book::parse(row.0, FileId(0), &source, &mut |_| None).ok()?;
-                Some((row.0, book))
-            };
-            SHIPPED.iter().filter_map(read).collect()
+        static FIRST: LazyLock<Option<Book>> = LazyLock::new(|| read_shipped(COMMON_PRACTICE));
+        static OTHERS: LazyLock<BTreeMap<&'static str, Book>> = LazyLock::new(|| {
+            let others = SHIPPED.iter().filter(|row| row.0 != COMMON_PRACTICE);
+            others.filter_map(|row| Some((row.0, read_shipped(row.0)?))).collect()
         });
-        BOOKS.get(name).cloned()
+        if name == COMMON_PRACTICE { FIRST.clone() } else { OTHERS.get(name).cloned() }
     }
 
     /// The names of the books that ship; the default is the first.
@@ -170,6 +175,12 @@ impl Book {
     #[must_use]
     pub fn current(&self, limit: CurrentLimit) -> Current {
         Current::amps(self.number_of(Limit::Current(limit)))
+    }
+
+    /// A limit that is a voltage.
+    #[must_use]
+    pub fn voltage(&self, limit: VoltageLimit) -> Voltage {
+        Voltage::volts(self.number_of(Limit::Voltage(limit)))
     }
 
     /// A limit that is an area.
@@ -357,4 +368,11 @@ impl Book {
     fn tables(&self) -> &Tables {
         &self.0.tables
     }
+}
+
+/// Reads a book that ships. The others build on the first one alone.
+fn read_shipped(name: &str) -> Option<Book> {
+    let text = Book::shipped_text(name)?;
+    let source = Source::new(format!("rules/{name}.toml"), text);
+    Book::parse(name, FileId(0), &source, &mut |_| None).ok()
 }

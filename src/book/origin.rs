@@ -26,6 +26,12 @@ impl Confidence {
         ("common-practice", Self::CommonPractice),
     ];
 
+    /// What a message adds to a source that was not seen; nothing for any other.
+    #[must_use]
+    pub fn caution(self) -> &'static str {
+        if self == Self::Memory { "; from memory, to be confirmed" } else { "" }
+    }
+
     /// Its word.
     #[must_use]
     pub fn word(self) -> &'static str {
@@ -38,6 +44,15 @@ impl Confidence {
 pub(super) struct Origin {
     pub(super) source: Arc<str>,
     pub(super) confidence: Confidence,
+    /// The book that states it.
+    pub(super) book: Arc<str>,
+}
+
+impl Origin {
+    /// The source, and that the figure is from memory where it is.
+    pub(super) fn cited(&self) -> String {
+        format!("{}{}", self.source, self.confidence.caution())
+    }
 }
 
 /// One figure of a book, for messages and for the listing.
@@ -49,6 +64,27 @@ pub struct Figure {
     pub source: String,
     /// How it is known.
     pub confidence: Confidence,
+    /// The book that states it: this one, or one that it builds on.
+    pub book: String,
     /// The reason, where the design replaced the book's figure.
     pub changed_because: Option<String>,
+}
+
+/// One figure inside a table of a book.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cell {
+    /// The table, as [`super::Book::figures`] names it.
+    pub table: String,
+    /// Its row: a size, a class, a temperature, a rating; empty where the table has one row.
+    pub row: String,
+    /// Its column; empty where the table has one.
+    pub column: String,
+    /// The figure, or the word.
+    pub value: String,
+    /// The published source, or that there is none.
+    pub source: String,
+    /// How it is known.
+    pub confidence: Confidence,
+    /// The book that states it.
+    pub book: String,
 }

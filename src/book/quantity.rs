@@ -2,7 +2,7 @@
 
 use super::limits::{Limit, LimitKind, ShareLimit};
 use crate::design::LimitValue;
-use crate::units::{Area, Capacity, Current, Length, Share, Temperature, Voltage};
+use crate::units::{Area, Capacity, Current, Gauge, Length, Share, Size, Temperature, Voltage};
 
 const MM_PER_INCH: f64 = 25.4;
 
@@ -28,6 +28,7 @@ pub(super) fn read(text: &str) -> Option<LimitValue> {
         "A" => Some(LimitValue::Current(Current::amps(number))),
         "kA" => Some(LimitValue::Current(Current::amps(number * 1e3))),
         "V" => Some(LimitValue::Voltage(Voltage::volts(number))),
+        "AWG" => Some(LimitValue::Area(Size::Awg(Gauge::parse(digits)?).area())),
         "mm2" => Some(LimitValue::Area(Area::mm2(number))),
         "Ah" => Some(LimitValue::Capacity(Capacity::amp_hours(number))),
         _ => None,
@@ -47,7 +48,12 @@ pub(super) enum Unsuited {
 /// The value in the limit's own kind. A plain number does for a ratio.
 pub(super) fn suit(limit: Limit, value: &LimitValue) -> Result<LimitValue, Unsuited> {
     let value = match value {
-        LimitValue::Number(number) if limit == Limit::Share(ShareLimit::ProtectionRatio) => {
+        LimitValue::Number(number)
+            if matches!(
+                limit,
+                Limit::Share(ShareLimit::ProtectionRatio | ShareLimit::ProtectionRatioHigh)
+            ) =>
+        {
             LimitValue::Share(Share::ratio(*number))
         }
         other => other.clone(),

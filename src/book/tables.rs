@@ -79,6 +79,26 @@ impl AmbientTable {
     }
 }
 
+/// The factor that a place warmer than the tables' base takes by class, up to the temperature of engine spaces.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct EngineSpace {
+    pub(super) origin: Origin,
+    /// The ambient temperature up to which the factors hold.
+    pub(super) up_to: f64,
+    /// Ascending insulation classes with their factors.
+    pub(super) rows: Vec<(f64, f64)>,
+}
+
+impl EngineSpace {
+    /// The factor of the highest class that is not above this one; the lowest one's as the most for classes below.
+    pub(super) fn factor(&self, class: f64, plain: f64) -> f64 {
+        match self.rows.iter().rev().find(|row| row.0 <= class + SLACK) {
+            Some(row) => row.1,
+            None => self.rows.first().map_or(plain, |row| row.1.min(plain)),
+        }
+    }
+}
+
 /// Steps of a figure: each row's value holds from its first cell on.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Steps {

@@ -1,7 +1,7 @@
 //! The limits that rules ask for most, by name.
 
-use super::{AreaLimit, Book, CurrentLimit, LengthLimit, ShareLimit};
-use crate::units::{Area, Current, Length, Share};
+use super::{AreaLimit, Book, CurrentLimit, LengthLimit, ShareLimit, VoltageLimit};
+use crate::units::{Current, Length, Voltage};
 
 impl Book {
     /// How far from a source's terminal an unprotected wire may reach.
@@ -21,10 +21,21 @@ impl Book {
         self.length(LengthLimit::BankLink)
     }
 
-    /// The permitted ratio of a device's rating to the ampacity of what it protects.
+    /// Which limit gives the permitted ratio of a device's rating to the ampacity of what it protects, in a circuit of
+    /// this nominal voltage.
     #[must_use]
-    pub fn protection_ratio(&self) -> Share {
-        self.share(ShareLimit::ProtectionRatio)
+    pub fn ratio_limit(&self, nominal: Option<Voltage>) -> ShareLimit {
+        if nominal.is_some_and(|nominal| self.voltage(VoltageLimit::ProtectionHigh).within(nominal)) {
+            ShareLimit::ProtectionRatioHigh
+        } else {
+            ShareLimit::ProtectionRatio
+        }
+    }
+
+    /// Whether a conductor of a circuit of this nominal voltage counts in its bundle; `None`, not known, counts.
+    #[must_use]
+    pub fn bundles_at(&self, nominal: Option<Voltage>) -> bool {
+        nominal.is_none_or(|nominal| self.voltage(VoltageLimit::BundlingFrom).within(nominal))
     }
 
     /// The share of a device's rating that may flow for good.
@@ -35,10 +46,10 @@ impl Book {
         self.share(limit).as_ratio()
     }
 
-    /// The smallest conductor.
+    /// Which limit gives the smallest conductor.
     #[must_use]
-    pub fn least_size(&self) -> Area {
-        self.area(AreaLimit::SizeLeast)
+    pub fn least_size_limit(&self, sheathed: bool) -> AreaLimit {
+        if sheathed { AreaLimit::SizeLeastSheathed } else { AreaLimit::SizeLeast }
     }
 
     /// The largest device behind which sense and control leads are exempt from the least size.

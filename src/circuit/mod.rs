@@ -65,6 +65,8 @@ pub(crate) struct Circuit<'d> {
     pub(crate) ampacity: Vec<Current>,
     conductance: Vec<f64>,
     sources_by_part: FxHashMap<u32, Vec<u32>>,
+    /// The highest nominal voltage of the sources with a terminal on a part of the metal graph.
+    nominal_of: Vec<Option<Voltage>>,
     /// Parts of the metal graph that hold a link inside a string.
     middles: FxHashSet<u32>,
     /// Unlimited sources, those of one bank together, by number.
@@ -126,7 +128,19 @@ impl<'d> Circuit<'d> {
         let in_plain_loop = (0..metal.graph.n_edges() as u32)
             .map(|edge| metal.is_plain(edge) && !plain.is_bridge(edge))
             .collect();
-        let bundled = crowding(design);
+        let mut nominal_of = vec![None; n_parts];
+        for source in &sources {
+            for node in source.plus.iter().chain([&source.minus]) {
+                let highest = &mut nominal_of[part[*node as usize] as usize];
+                *highest = match (*highest, voltage(design, source)) {
+                    (Some(one), Some(other)) => Some(Voltage::max(one, other)),
+                    (one, other) => one.or(other),
+                };
+            }
+        }
+        let bundled = crowding(design, book, |wire| {
+            nominal_of[part[metal.node(design.wires[wire].from.terminal) as usize] as usize]
+        });
         let (ampacity, conductance) = conductors(design, book, &bundled);
         let mut sources_by_part: FxHashMap<u32, Vec<u32>> = FxHashMap::default();
         for (number, source) in sources.iter().enumerate() {
@@ -166,6 +180,7 @@ impl<'d> Circuit<'d> {
             ampacity,
             conductance,
             sources_by_part,
+            nominal_of,
             middles,
             banks: Vec::new(),
             meters: std::cell::OnceCell::new(),
@@ -253,6 +268,11 @@ impl<'d> Circuit<'d> {
     /// A link inside a string of batteries.
     pub(crate) fn is_link(&self, wire: WireId) -> bool {
         !self.links.is_empty() && self.edge(wire).is_some_and(|edge| self.links.contains(&edge))
+    }
+
+    /// The nominal voltage of the circuit that a wire is in: the highest of the sources with a terminal on its metal.
+    pub(crate) fn nominal(&self, wire: WireId) -> Option<Voltage> {
+        self.nominal_of[self.part[self.wire_nodes(wire).0 as usize] as usize]
     }
 
     pub(crate) fn role(&self, wire: WireId) -> Role {
@@ -882,13 +902,24 @@ fn conductors(design: &Design, book: &Book, bundled: &FxHashMap<WireId, u32>) ->
     (ampacity, conductance)
 }
 
-/// How many conductors lie in each wire's largest bundle; 1 without one. Bonds carry nothing for good and do not count.
-fn crowding(design: &Design) -> FxHashMap<WireId, u32> {
+/// The nominal voltage of a source, and of modules, which have none, that of their open circuit.
+fn voltage(design: &Design, source: &Source) -> Option<Voltage> {
+    let open_circuit = |id: &ComponentId| match &design.components[*id].body {
+        Body::Solar(solar) => solar.voc,
+        _ => None,
+    };
+    source.nominal.or_else(|| source.members.iter().map(open_circuit).sum())
+}
+
+/// How many conductors lie in each wire's largest bundle; 1 without one. Bonds carry nothing for good and do not count,
+/// nor do conductors below the voltage from which the book has bundles at all.
+fn crowding(design: &Design, book: &Book, nominal: impl Fn(WireId) -> Option<Voltage>) -> FxHashMap<WireId, u32> {
     let mut bundled: FxHashMap<WireId, u32> = FxHashMap::default();
     for bundle in &design.bundles {
-        let loaded = bundle.wires.iter().map(|wire| &design.wires[*wire]).filter(|wire| !wire.bond);
+        let wires: Vec<WireId> = bundle.wires.iter().copied().filter(|wire| book.bundles_at(nominal(*wire))).collect();
+        let loaded = wires.iter().map(|wire| &design.wires[*wire]).filter(|wire| !wire.bond);
         let n: u32 = loaded.map(|wire| wire.count).fold(0, u32::saturating_add);
-        for wire in &bundle.wires {
+        for wire in &wires {
             let most = bundled.entry(*wire).or_insert(1);
             *most = (*most).max(n);
         }

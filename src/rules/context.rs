@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use crate::book::{Book, Confidence, CurrentLimit, Figure, ShareLimit};
+use crate::book::{Book, CurrentLimit, Figure, ShareLimit};
 use crate::check::{Flow, Role};
 use crate::circuit::{Circuit, CutTerm, EdgeKind, Hit, Source, Steady, UNLIMITED, current};
 use crate::design::{
@@ -365,7 +365,12 @@ impl<'c> Context<'c> {
     /// What a wire may be protected at: the book's ratio times its ampacity.
     pub(crate) fn permitted(&self, wire: WireId) -> Current {
         use crate::design::Id;
-        self.circuit.ampacity[wire.index()] * self.book.protection_ratio().as_ratio()
+        self.circuit.ampacity[wire.index()] * self.book.share(self.ratio_limit(wire)).as_ratio()
+    }
+
+    /// Which limit of the book a wire's protection ratio is.
+    pub(crate) fn ratio_limit(&self, wire: WireId) -> ShareLimit {
+        self.book.ratio_limit(self.circuit.nominal(wire))
     }
 
     pub(crate) fn ampacity(&self, wire: WireId) -> Current {
@@ -466,12 +471,15 @@ impl<'c> Context<'c> {
     fn figure_from(&self, name: &str, figure: &Figure) -> String {
         match &figure.changed_because {
             Some(why) => format!("{name}, set by this design because {why}"),
-            None => format!(
-                "{name} in book {} ({}{})",
-                self.book.name(),
-                figure.source,
-                confidence(figure.confidence)
-            ),
+            None => {
+                let taken = if figure.book == self.book.name() {
+                    String::new()
+                } else {
+                    format!(", taken from {}", figure.book)
+                };
+                let caution = figure.confidence.caution();
+                format!("{name} in book {}{taken} ({}{caution})", self.book.name(), figure.source)
+            }
         }
     }
 
@@ -540,10 +548,6 @@ impl<'c> Context<'c> {
     }
 }
 
-fn confidence(known: Confidence) -> String {
-    if known == Confidence::Memory { "; from memory, to be confirmed".into() } else { String::new() }
-}
-
 /// Device ratings that would do.
 #[derive(Debug, Clone)]
 pub(crate) struct Fitting {
@@ -595,7 +599,7 @@ impl<'c> Context<'c> {
     /// The smallest size of the wire's own series that carries a current as the wire is laid.
     pub(crate) fn size_for(&self, wire: WireId, carried: Current) -> Option<crate::units::Size> {
         let mut conductor = crate::circuit::conductor(self.design, self.book, &self.circuit.bundled, wire);
-        let ratio = self.book.protection_ratio().as_ratio();
+        let ratio = self.book.share(self.ratio_limit(wire)).as_ratio();
         crate::units::Size::series(conductor.size).find(|size| {
             conductor.size = *size;
             carried.within(self.book.ampacity(&conductor) * ratio)

@@ -1,6 +1,6 @@
 //! Generated parts of pages, between `<!-- begin NAME -->` and `<!-- end NAME -->`.
 
-use ohmward::book::{Confidence, FIELDS, Limit, LimitKind};
+use ohmward::book::{Book, Confidence, FIELDS, Limit, LimitKind};
 use ohmward::rules::ALL;
 use ohmward::syntax::words::{self, Bare, BareForm, Form, KindWords, Property};
 
@@ -85,14 +85,8 @@ fn not_yet() -> String {
     table(&["rule", "what it would judge"], missing.map(|id| vec![code(id), says(id).into()]))
 }
 
-/// How the figures of the book are known. A limit is one figure, a table is one entry.
+/// How the figures of each book are known. A limit is one figure, a table is one entry.
 fn figures() -> String {
-    let book = super::book();
-    let all = book.figures();
-    let is_limit = |name: &str| Limit::all().any(|limit| limit.name() == name);
-    let of = |word: &str, limits: bool| {
-        all.iter().filter(|row| row.1.confidence.word() == word && is_limit(&row.0) == limits).count()
-    };
     let says = |confidence: Confidence| match confidence {
         Confidence::Checked => "seen in a public text, which is not to say that a paid standard was opened",
         Confidence::Computed => "worked out by a formula that the book names",
@@ -100,18 +94,26 @@ fn figures() -> String {
         Confidence::CommonPractice => "what the trade does, without a published source",
         Confidence::Design => "",
     };
-    let rows = Confidence::WORDS.iter().map(|(word, confidence)| {
-        let (limits, tables) = (of(word, true), of(word, false));
-        let share = 100.0 * (limits + tables) as f64 / all.len() as f64;
-        vec![
-            code(word),
-            says(*confidence).into(),
-            limits.to_string(),
-            tables.to_string(),
-            format!("{share:.0} %"),
-        ]
+    let meanings =
+        Confidence::WORDS.iter().map(|(word, confidence)| vec![code(word), says(*confidence).into()]);
+    let rows = Book::shipped_names().into_iter().map(|name| {
+        let book = Book::shipped(name).expect("a book that reads");
+        let all = book.figures();
+        let is_limit = |name: &str| Limit::all().any(|limit| limit.name() == name);
+        let of = |word: &str, limits: bool| {
+            all.iter().filter(|row| row.1.confidence.word() == word && is_limit(&row.0) == limits).count()
+        };
+        let known = Confidence::WORDS.iter().map(|(word, _)| {
+            let (limits, tables) = (of(word, true), of(word, false));
+            let share = 100.0 * (limits + tables) as f64 / all.len() as f64;
+            format!("{limits} + {tables}, {share:.0} %")
+        });
+        let own = all.iter().filter(|row| row.1.book == name).count();
+        [code(name)].into_iter().chain(known).chain([format!("{own} of {}", all.len())]).collect()
     });
-    table(&["how it is known", "meaning", "limits", "tables", "share"], rows)
+    let heads =
+        ["book", "`checked`", "`computed`", "`memory`", "`common-practice`", "stated in the book itself"];
+    format!("{}\n{}", table(&["how it is known", "meaning"], meanings), table(&heads, rows))
 }
 
 fn layers() -> String {

@@ -1,8 +1,10 @@
 //! The shipped book against published figures, row by row. Each test counts what it compared, so that a loss shows.
 
 mod ampacity;
+mod covered;
 mod derating;
 mod figures;
+mod hand;
 mod limits;
 mod ratings;
 mod resistance;

@@ -7,10 +7,16 @@ use std::path::Path;
 /// One row by column name.
 pub(super) struct Row {
     place: String,
+    line: String,
     cells: BTreeMap<String, String>,
 }
 
 impl Row {
+    /// The row as it stands in the file.
+    pub(super) fn line(&self) -> &str {
+        &self.line
+    }
+
     pub(super) fn text(&self, column: &str) -> &str {
         self.cells.get(column).unwrap_or_else(|| panic!("{} has no column {column}", self.place))
     }
@@ -44,6 +50,7 @@ pub(super) fn rows(name: &str) -> Vec<Row> {
         assert_eq!(cells.len(), columns.len(), "{name}.csv line {}", at + 2);
         let row = Row {
             place: format!("{name}.csv line {}", at + 2),
+            line: line.to_owned(),
             cells: columns.iter().cloned().zip(cells).collect(),
         };
         assert!(!row.text("source").is_empty(), "{} has no source", row.place);

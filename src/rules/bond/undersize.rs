@@ -14,7 +14,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     how: "For each component whose housing is on a chassis, by `case` or by a wire from its case terminal, the devices that bound what arrives at \
           its positive are found (minimum cut); the bonds on the way from its housing to the negative of a source that feeds it are held to the \
           largest of their ratings.",
-    limits: &["protection.ratio"],
+    limits: &["protection.ratio", "protection.ratio-high"],
     bad: example!("bond.undersize", bad),
     good: example!("bond.undersize", good),
     of_absence: false,
@@ -120,5 +120,5 @@ fn finding(cx: &Context<'_>, wire: WireId, device: CutTerm, component: Component
     if let Some(size) = size {
         finding = finding.number("suggested_mm2", size.area().as_mm2());
     }
-    cx.limit_figure(finding, "protection.ratio")
+    cx.limit_figure(finding, cx.ratio_limit(wire).name())
 }

@@ -11,7 +11,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     claim: "No conductor is smaller than the book's least size.",
     why: "Thin strands break with vibration and at the crimp, long before they are short of ampacity.",
     how: "The copper's area against the least size. Sense and control leads behind a device of the book's control rating or less are exempt.",
-    limits: &["size.least", "size.control-device"],
+    limits: &["size.least", "size.least-sheathed", "size.control-device"],
     bad: example!("conductor.small", bad),
     good: example!("conductor.small", good),
     of_absence: false,
@@ -20,9 +20,10 @@ pub(in crate::rules) const RULE: Rule = Rule {
 };
 
 fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
-    let least = cx.book.least_size();
     for (wire, row) in cx.design.wires.entries() {
         let area = row.size.area();
+        let limit = cx.book.least_size_limit(row.sheathed);
+        let least = cx.book.area(limit);
         if least.within(area) || is_control(cx, wire) {
             continue;
         }
@@ -34,7 +35,7 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
             .number("suggested_mm2", least.as_mm2())
             .help(format!("use {least} or more for {}", row.name))
             .figure(area.to_string(), format!("copper of {}", row.name));
-        out.push(cx.limit_figure(finding, "size.least"));
+        out.push(cx.limit_figure(finding, limit.name()));
     }
 }
 

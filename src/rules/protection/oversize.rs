@@ -15,7 +15,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     how: "Off every unprotected stretch, the wire's let-through is computed by maximum flow from all sources together, each device passing at \
           most its rating; the minimum cut nearest the wire names the devices and limited sources that add up. On a permitted stretch, the \
           ratings of the devices that follow are added up, or, if larger, the limited sources that join beyond it.",
-    limits: &["protection.ratio"],
+    limits: &["protection.ratio", "protection.ratio-high"],
     bad: example!("protection.oversize", bad),
     good: example!("protection.oversize", good),
     of_absence: false,
@@ -128,5 +128,5 @@ fn finding(cx: &Context<'_>, wire: WireId, carried: Current, cut: &[CutTerm], on
     if let Some(size) = size {
         finding = finding.number("suggested_mm2", size.area().as_mm2());
     }
-    cx.limit_figure(finding, "protection.ratio")
+    cx.limit_figure(finding, cx.ratio_limit(wire).name())
 }

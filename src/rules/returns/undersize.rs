@@ -14,7 +14,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     why: "No device watches the negative: the wire has to bear what every positive that shares it can draw before one of them opens.",
     how: "The maximum flow from one end of the wire to the other through the rest of the circuit, with loads counted as shorted, sources at \
           their limits and devices at their ratings. A wire in a loop of plain metal is left to the loop's own finding.",
-    limits: &["protection.ratio"],
+    limits: &["protection.ratio", "protection.ratio-high"],
     bad: example!("return.undersize", bad),
     good: example!("return.undersize", good),
     of_absence: false,
@@ -72,7 +72,7 @@ fn finding(cx: &Context<'_>, wire: WireId, carried: Current) -> Finding {
         .help(help)
         .figure(told, "can circulate before any device in the positives opens (maximum flow)")
         .figure(ampacity.to_string(), format!("ampacity of {name}: {}", cx.made(wire)));
-    cx.limit_figure(finding, "protection.ratio")
+    cx.limit_figure(finding, cx.ratio_limit(wire).name())
 }
 
 /// A limited source, which no smaller device in a load's positive would hold back.

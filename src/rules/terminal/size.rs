@@ -129,7 +129,7 @@ fn mend(cx: &Context<'_>, clamp: Clamp, wire: WireId, others: Area, thin: bool) 
     let mut conductor = crate::circuit::conductor(cx.design, cx.book, &cx.circuit.bundled, wire);
     let mut carries = |size: &Size| {
         conductor.size = *size;
-        cx.book.ampacity(&conductor) * cx.book.protection_ratio().as_ratio()
+        cx.book.ampacity(&conductor) * cx.book.share(cx.ratio_limit(wire)).as_ratio()
     };
     let enough: Vec<Size> = match bears {
         Some(amount) => sizes.iter().copied().filter(|size| amount.within(carries(size))).collect(),
