@@ -5,6 +5,7 @@ mod covered;
 mod derating;
 mod figures;
 mod hand;
+mod judged;
 mod limits;
 mod ratings;
 mod resistance;
