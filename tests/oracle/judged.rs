@@ -155,7 +155,7 @@ fn a_thin_conductor_by_itself_and_in_a_sheath() {
 #[test]
 fn a_return_through_the_chassis() {
     let lines = lamp("6 AWG 150 mm insulation 105 C red", 10, "6 AWG 3 m insulation 105 C red")
-        + "chassis frame\npost stud M8\nwire B from cell.- to frame 6 AWG 1 m insulation 105 C green bond\n\
+        + "chassis frame\nwire B from cell.- to frame 6 AWG 1 m insulation 105 C green bond\n\
            wire C from lamp.- to frame 6 AWG 1 m insulation 105 C black\n";
     let found = found(&lines, "return.bypass", "C");
     let severity = |book: &str| found[book].severity.to_string();
