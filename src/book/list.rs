@@ -79,8 +79,7 @@ impl Book {
             format!("sqrt((T - ambient) / (T - {})) for every other class T", tables.base.as_celsius());
         all.push(("ambient.other-classes".into(), told(&rule, text)));
         if let Some(engine) = &tables.engine {
-            let factors =
-                engine.rows.iter().map(|row| format!("{}: {}", Temperature::celsius(row.0), row.1));
+            let factors = engine.rows.iter().map(|row| format!("{}: {}", Temperature::celsius(row.0), row.1));
             let text = format!(
                 "above {} up to {}; insulation {}",
                 tables.base,

@@ -913,10 +913,15 @@ fn voltage(design: &Design, source: &Source) -> Option<Voltage> {
 
 /// How many conductors lie in each wire's largest bundle; 1 without one. Bonds carry nothing for good and do not count,
 /// nor do conductors below the voltage from which the book has bundles at all.
-fn crowding(design: &Design, book: &Book, nominal: impl Fn(WireId) -> Option<Voltage>) -> FxHashMap<WireId, u32> {
+fn crowding(
+    design: &Design,
+    book: &Book,
+    nominal: impl Fn(WireId) -> Option<Voltage>,
+) -> FxHashMap<WireId, u32> {
     let mut bundled: FxHashMap<WireId, u32> = FxHashMap::default();
     for bundle in &design.bundles {
-        let wires: Vec<WireId> = bundle.wires.iter().copied().filter(|wire| book.bundles_at(nominal(*wire))).collect();
+        let wires: Vec<WireId> =
+            bundle.wires.iter().copied().filter(|wire| book.bundles_at(nominal(*wire))).collect();
         let loaded = wires.iter().map(|wire| &design.wires[*wire]).filter(|wire| !wire.bond);
         let n: u32 = loaded.map(|wire| wire.count).fold(0, u32::saturating_add);
         for wire in &wires {

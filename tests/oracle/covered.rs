@@ -300,7 +300,14 @@ type Key = (String, String, String);
 struct Expected(BTreeMap<Key, Vec<(String, bool)>>);
 
 impl Expected {
-    fn add(&mut self, table: &str, row: impl ToString, column: impl ToString, value: impl ToString, row_of: &Row) {
+    fn add(
+        &mut self,
+        table: &str,
+        row: impl ToString,
+        column: impl ToString,
+        value: impl ToString,
+        row_of: &Row,
+    ) {
         let key = (table.to_owned(), row.to_string(), column.to_string());
         let seen = row_of.text("confidence") != "memory";
         self.0.entry(key).or_default().push((plain(&value.to_string()), seen));
@@ -316,11 +323,15 @@ fn plain(text: &str) -> String {
 fn expected(book: &str) -> Expected {
     let mut all = Expected::default();
     if book != "small-craft-iso" && book != "caravan-us" {
-        for row in kind("ampacity_marine_us", "ampacity").iter().filter(|row| row.text("standard") == "33 CFR 183") {
+        for row in
+            kind("ampacity_marine_us", "ampacity").iter().filter(|row| row.text("standard") == "33 CFR 183")
+        {
             let class = format!("{} C", row.text("insulation_temp_c"));
             all.add("ampacity.awg", format!("{} AWG", row.text("awg")), class, row.text("value"), row);
         }
-        for row in kind("ampacity_marine_us", "factor_bundle").iter().filter(|row| row.text("standard") == "33 CFR 183")
+        for row in kind("ampacity_marine_us", "factor_bundle")
+            .iter()
+            .filter(|row| row.text("standard") == "33 CFR 183")
         {
             all.add("bundling", row.text("n_conductors_min"), "", row.text("value"), row);
         }
@@ -336,7 +347,9 @@ fn expected(book: &str) -> Expected {
             let class = format!("{} C", row.text("insulation_temp_c"));
             all.add("ampacity.awg", format!("{} AWG", row.text("awg")), class, row.text("value"), row);
         }
-        for row in kind("ampacity_nec", "factor_bundle").iter().filter(|row| row.text("n_conductors_min") != "1") {
+        for row in
+            kind("ampacity_nec", "factor_bundle").iter().filter(|row| row.text("n_conductors_min") != "1")
+        {
             all.add("bundling", row.text("n_conductors_min"), "", row.text("value"), row);
         }
     }
@@ -364,7 +377,13 @@ fn expected(book: &str) -> Expected {
     }
     for row in kind("ampacity_small_craft_iso", "ampacity") {
         let class = row.text("insulation_temp_c").split('-').next().unwrap_or_default();
-        all.add("ampacity.metric", format!("{} mm2", row.text("area_mm2")), format!("{class} C"), row.text("value"), &row);
+        all.add(
+            "ampacity.metric",
+            format!("{} mm2", row.text("area_mm2")),
+            format!("{class} C"),
+            row.text("value"),
+            &row,
+        );
     }
     for row in kind("ampacity_nec", "factor_ambient") {
         let class = format!("{} C", row.text("insulation_temp_c"));
@@ -431,7 +450,12 @@ fn colours(book: &str, all: &mut Expected) {
 /// Cells without a row in the reference data: where they stand, their value, and why.
 const LISTED: &[(&str, &str, &str, &str)] = &[
     ("cold", "25", "1", "the temperature at which the modules' figure is stated"),
-    ("resistance.copper", "resistivity", "17.241", "IEC 60028; `awg_constants` holds it against the rows of AWG"),
+    (
+        "resistance.copper",
+        "resistivity",
+        "17.241",
+        "IEC 60028; `awg_constants` holds it against the rows of AWG",
+    ),
     ("resistance.copper", "stranded", "1.02", "`awg_constants` holds it against NEC Chapter 9 Table 8"),
     ("resistance.copper", "tinned", "1.04", "`awg_constants` holds it against NEC Chapter 9 Table 8"),
     ("colours.bond", "", "bare", "common practice, no source: a bare braid"),
@@ -455,7 +479,8 @@ fn every_cell_of_every_table_is_proved() {
                 continue;
             }
             let key = (cell.table.clone(), cell.row.clone(), cell.column.clone());
-            let own = ["ratings.", "opening.", "withstand."].iter().any(|start| cell.table.starts_with(start));
+            let own =
+                ["ratings.", "opening.", "withstand."].iter().any(|start| cell.table.starts_with(start));
             let found = match expected.0.get(&key) {
                 _ if own => by_its_type(&cell),
                 // A gap of the published table: not permitted.
@@ -472,7 +497,8 @@ fn every_cell_of_every_table_is_proved() {
                 published += 1;
                 continue;
             }
-            let reason = LISTED.iter().find(|row| (row.0, row.1, row.2) == (&*cell.table, &*cell.row, &*cell.value));
+            let reason =
+                LISTED.iter().find(|row| (row.0, row.1, row.2) == (&*cell.table, &*cell.row, &*cell.value));
             assert!(reason.is_some(), "{name}: {cell:?} has neither a row nor a reason");
             listed += 1;
         }
@@ -517,7 +543,10 @@ fn by_its_type(cell: &Cell) -> bool {
         return cell.confidence == Confidence::Memory
             && rows("fuse_types").iter().any(|row| {
                 ids.contains(&row.text("type_id"))
-                    && row.text("preferred_ratings_a").split(';').any(|amps| plain(amps) == plain(&cell.value))
+                    && row
+                        .text("preferred_ratings_a")
+                        .split(';')
+                        .any(|amps| plain(amps) == plain(&cell.value))
             });
     }
     let (range, percent) = cell.row.split_once(" A at ").expect("a range and a percentage");
@@ -525,7 +554,8 @@ fn by_its_type(cell: &Cell) -> bool {
     let (least, most): (f64, f64) = (least.parse().expect("a rating"), most.parse().expect("a rating"));
     let percent: f64 = percent.trim_end_matches(" %").parse().expect("a percentage");
     let holds = |row: &Row| {
-        let ends: Vec<f64> = row.text("rating_range_a").split(" to ").filter_map(|end| end.parse().ok()).collect();
+        let ends: Vec<f64> =
+            row.text("rating_range_a").split(" to ").filter_map(|end| end.parse().ok()).collect();
         match ends[..] {
             // Whole ratings: 30.1 A to 60 A of ours is 31 A to 60 A of theirs.
             [from, to] => from <= least.ceil() && most <= to,
@@ -540,11 +570,17 @@ fn by_its_type(cell: &Cell) -> bool {
     if cell.source.contains("the slower of") {
         // The slower type at that current, each by its last gate that is passed; no earliest time.
         let latest = ids.iter().map(|id| {
-            let passed = gates.iter().filter(|row| row.text("type_id") == *id && row.number("percent_of_rating") <= percent);
+            let passed = gates
+                .iter()
+                .filter(|row| row.text("type_id") == *id && row.number("percent_of_rating") <= percent);
             passed.filter_map(|row| time(row, "t_max_s")).fold(f64::INFINITY, f64::min)
         });
         let latest = latest.fold(0.0, f64::max);
-        return if cell.column == "slowest" { cell.value == latest.to_string() } else { cell.value == "none" };
+        return if cell.column == "slowest" {
+            cell.value == latest.to_string()
+        } else {
+            cell.value == "none"
+        };
     }
     let column = if cell.column == "slowest" { "t_max_s" } else { "t_min_s" };
     let at: Vec<&Row> = gates.iter().filter(|row| row.number("percent_of_rating") == percent).collect();
@@ -582,7 +618,8 @@ fn awg_constants() {
     let stranded = mean(&|row| row.number("ratio_nec_stranded_to_computed_solid"));
     assert!((stranded - 1.02).abs() < 0.005, "{stranded}");
     let tinned = mean(&|row| {
-        row.number("nec_t8_coated_stranded_ohm_per_kft_75c") / row.number("nec_t8_uncoated_stranded_ohm_per_kft_75c")
+        row.number("nec_t8_coated_stranded_ohm_per_kft_75c")
+            / row.number("nec_t8_uncoated_stranded_ohm_per_kft_75c")
     });
     assert!((tinned - 1.04).abs() < 0.005, "{tinned}");
 }

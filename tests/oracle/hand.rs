@@ -33,11 +33,17 @@ fn by_hand(book: &str, lines: &str, wire: &str, steps: &[(f64, &str)], ampacity:
     let (told, amps) = factors(&design(book, lines), wire);
     assert_eq!(told.len(), steps.len(), "{book}, {wire}: {told:#?}");
     for ((factor, text), (expected, words)) in told.iter().zip(steps) {
-        assert!((factor - expected).abs() < 5e-4 * expected, "{book}, {wire}: {factor} for {expected}, {text}");
+        assert!(
+            (factor - expected).abs() < 5e-4 * expected,
+            "{book}, {wire}: {factor} for {expected}, {text}"
+        );
         assert!(text.contains(words), "{book}, {wire}: «{text}» does not say «{words}»");
     }
     let product: f64 = told.iter().map(|step| step.0).product();
-    assert!((product - amps).abs() < 1e-9, "{book}, {wire}: the factors give {product}, the ampacity is {amps}");
+    assert!(
+        (product - amps).abs() < 1e-9,
+        "{book}, {wire}: the factors give {product}, the ampacity is {amps}"
+    );
     assert!((amps - ampacity).abs() < 5e-4 * ampacity, "{book}, {wire}: {amps} A for {ampacity} A");
 }
 
@@ -50,7 +56,10 @@ fn the_federal_engine_space() {
         "small-craft-us",
         "zone engine ambient 45 C\nwire W from F.load to lamp.+ 10 AWG 3 m insulation 105 C zone engine\n",
         "W",
-        &[(60.0, "10 AWG with 105 C insulation (33 CFR 183.425 Table 5)"), (0.85, "engine space: ambient 45 C")],
+        &[
+            (60.0, "10 AWG with 105 C insulation (33 CFR 183.425 Table 5)"),
+            (0.85, "engine space: ambient 45 C"),
+        ],
         51.0,
     );
 }
@@ -123,9 +132,21 @@ fn metric_in_an_engine_space_and_a_bundle_with_a_count() {
                  wire C from F.load to fan.+ 16 mm2 3 m\nwire D from fan.- to cell.- 16 mm2 3 m\n\
                  load heater 12 V 60 W\nwire E from F.load to heater.+ 16 mm2 3 m count 3\nbundle trunk A B C D E\n";
     let bundle = (0.6, "bundle of 7 conductors (ISO 13297:2020 Annex A; from memory, to be confirmed)");
-    by_hand("small-craft-iso", lines, "A", &[(90.0, MEMORY), (0.75, "engine space: ambient 48 C"), bundle], 40.5);
+    by_hand(
+        "small-craft-iso",
+        lines,
+        "A",
+        &[(90.0, MEMORY), (0.75, "engine space: ambient 48 C"), bundle],
+        40.5,
+    );
     // 90 × 0.6 × 3 = 162 A for all three of E.
-    by_hand("small-craft-iso", lines, "E", &[(90.0, "16 mm2"), bundle, (3.0, "3 conductors in parallel")], 162.0);
+    by_hand(
+        "small-craft-iso",
+        lines,
+        "E",
+        &[(90.0, "16 mm2"), bundle, (3.0, "3 conductors in parallel")],
+        162.0,
+    );
 }
 
 /// ISO 13297 Annex A: three conductors take no factor, which in 33 CFR and ABYC E-11 they would. 4 mm², 85 C: 40 A.

@@ -13,7 +13,8 @@ const BOOKS: [&str; 4] = ["common-practice", "small-craft-us", "small-craft-iso"
 fn judge(book: &str, lines: &str) -> Judgement {
     let text = format!("design two-ways \"One design, several books\"\nbook {book}\n{lines}");
     let options = Options::on(Date::parse("2026-06-01").expect("a day"));
-    let judgement = check("two-ways.loom", &MemoryFiles::default().with("two-ways.loom", text.as_str()), &options);
+    let judgement =
+        check("two-ways.loom", &MemoryFiles::default().with("two-ways.loom", text.as_str()), &options);
     let spoilt = judgement.findings.iter().find(|finding| finding.rule.starts_with("language."));
     assert!(spoilt.is_none(), "{spoilt:?}");
     judgement
