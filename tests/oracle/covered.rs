@@ -39,9 +39,12 @@ const RATING: &str = "protection_rating";
 const DROP: &str = "voltage_drop";
 const FAULT: &str = "battery_fault_current";
 
+/// Limits with their values.
+type Proofs = &'static [(&'static str, &'static str, Proof)];
+
 /// Every limit that a book states itself: its value, and what it is held against.
 #[rustfmt::skip]
-const LIMITS: &[(&str, &[(&str, &str, Proof)])] = &[
+const LIMITS: &[(&str, Proofs)] = &[
     ("common-practice", &[
         ("distance.battery-bare", "180 mm", In(DISTANCE, &["iso13590_180,"], "max_distance_mm", How::Equal)),
         ("distance.battery-sheathed", "1.8 m", In(DISTANCE, &["abyc_battery_72in,"], "max_distance_mm", How::Down(100.0))),
