@@ -184,12 +184,24 @@ CLASS_5 = {
 }  # fmt: skip
 
 
+# How far from a source a wire without protection may end, in metres: by book, for a battery or not, sheathed or not.
+DISTANCES = {
+    book: dict(zip([(True, False), (True, True), (False, False), (False, True)], row))
+    for book, row in {
+        "common-practice": (0.18, 1.8, 0.18, 1.0),
+        "small-craft-us": (7 * 0.0254, 72 * 0.0254, 7 * 0.0254, 40 * 0.0254),
+        "small-craft-iso": (0.2, 1.8, 0.2, 1.0),
+        "caravan-us": (0.45, 0.45, 0.45, 0.45),
+    }.items()
+}
+
+
 class Design:
     """What a file says: components and wires by name in the order of statements, bolts and data leads."""
 
     def __init__(self, path):
         self.components, self.wires, self.bolts, self.data = {}, {}, [], []
-        self.limits = {"bank.link": 0.5}
+        self.limits, self.book = {"bank.link": 0.5}, "common-practice"
         self.parts, self.kits, self.order = {}, {}, 0
         self.read(pathlib.Path(path))
 
@@ -217,6 +229,8 @@ class Design:
         elif head == "data":
             if "isolated" not in [w for w in words if isinstance(w, str)]:
                 self.data.append((str(words[1]), str(words[3]), str(words[5]), self.order))
+        elif head == "book":
+            self.book = str(words[1])
         elif head == "limit" and isinstance(words[2], Quantity):
             self.limits[str(words[1])] = words[2].value
         elif head == "fit":
@@ -714,7 +728,9 @@ class Stretches:
                 # Sheathed when every wire on that way is. (Of ways equally short, where the rules are silent, any.)
                 ways = {enclosed <= bare or close(enclosed, bare), enclosed < bare and not close(enclosed, bare)}
                 ways = {"sheathed" in wire.marks and way for way in ways}
-                limits = [{(True, True): 1.8, (False, True): 1.0}.get((stretch.battery, way), 0.18) for way in ways]
+                # A book of the samples' own changes none of them.
+                distances = DISTANCES.get(c.design.book, DISTANCES["common-practice"])
+                limits = [distances[(stretch.battery, way)] for way in ways]
                 ends_of = frozenset((e.u, e.v))
                 if stretch.battery and any(ends_of in c.between_positives[n] for n in stretch.names):
                     limits = [c.design.limits["bank.link"]]
