@@ -5,6 +5,7 @@ use crate::circuit::Circuit;
 use crate::design::{self, Date, Design, LoadOptions, Loaded};
 use crate::findings::{Finding, Severity, Waived};
 use crate::rules::{self, Context};
+use crate::study::{self, Study};
 use crate::text::{FileId, Files, Sources, Span};
 use crate::units::{Current, Length};
 
@@ -190,6 +191,59 @@ fn checked(given: Option<&Book>, path: &str, files: &dyn Files, options: &Option
     judgement.findings.sort_by(|a, b| (a.span, &a.rule, &a.subject).cmp(&(b.span, &b.rule, &b.subject)));
     judgement.sources = sources;
     judgement
+}
+
+/// What is studied.
+#[derive(Debug, Clone, Default)]
+pub struct StudyOptions {
+    /// Replaces the book that the design names.
+    pub book: Option<String>,
+    /// Only the mode of this name.
+    pub mode: Option<String>,
+    /// Conditions of conductors and joints; the book's operating ones if none.
+    pub conditions: Option<study::Conditions>,
+}
+
+/// What came of a study.
+#[derive(Debug, Clone)]
+pub struct Studied {
+    /// The texts that problems point into.
+    pub sources: Sources,
+    /// What is wrong with the language of the design or of its book; then there are no figures.
+    pub problems: Vec<Finding>,
+    /// The design.
+    pub design: Option<Design>,
+    /// The book's name.
+    pub book: String,
+    /// The figures.
+    pub study: Option<Study>,
+    /// Why the design's own file could not be read at all.
+    pub unreadable: Option<String>,
+}
+
+/// Studies one design. Whatever is wrong with it is in the result; nothing is printed and nothing fails.
+#[must_use]
+pub fn study(path: &str, files: &dyn Files, options: &StudyOptions) -> Studied {
+    let most_elements = Options::on(Date::from_days(0)).most_elements;
+    let loaded = design::load(path, files, &LoadOptions { most_elements });
+    let Loaded { mut sources, design, book, problems, unreadable, .. } = loaded;
+    let named = options.book.clone().or_else(|| book.as_ref().map(|book| book.0.clone()));
+    let named = named.unwrap_or_else(|| DEFAULT_BOOK.into());
+    let span = book.filter(|_| options.book.is_none()).map(|book| book.1);
+    let mut studied = Studied { sources, problems, design, book: named.clone(), study: None, unreadable };
+    sources = std::mem::take(&mut studied.sources);
+    if let Some(design) = &studied.design {
+        match read_book(&named, path, files, &mut sources, span, design) {
+            Ok(book) => {
+                studied.book = book.name().into();
+                let circuit = Circuit::new(design, &book);
+                studied.study = Some(Study::new(&circuit, options.mode.as_deref(), options.conditions));
+            }
+            Err(problems) => studied.problems.extend(problems),
+        }
+    }
+    studied.sources = sources;
+    studied
 }
 
 /// The book by its name among those that ship, or by a path beside the design.

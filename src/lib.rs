@@ -1,6 +1,6 @@
 //! ohmward judges the wiring of low-voltage DC systems that is written as plain text.
 //!
-//! Read in this order: `text`, `units`, `findings`, `syntax`, `design`, `book`, `circuit`, `rules`, `render`.
+//! Read in this order: `text`, `units`, `findings`, `syntax`, `design`, `book`, `circuit`, `study`, `rules`, `render`.
 #![forbid(unsafe_code)]
 
 pub mod book;
@@ -10,6 +10,7 @@ pub mod design;
 pub mod findings;
 pub mod render;
 pub mod rules;
+pub mod study;
 pub mod syntax;
 pub mod text;
 pub mod trial;

@@ -11,5 +11,6 @@ mod properties;
 mod robust;
 mod rules;
 mod samples;
+mod study;
 mod syntax;
 mod tidiness;

@@ -26,12 +26,21 @@ use arrival::{Arrival, Capacity, Feed};
 pub(crate) use flow::{Micro, UNLIMITED, current, flow, micro};
 pub(crate) use graph::{Blocks, Multigraph, NONE, Nodes};
 use metal::{Absent, Metal};
-pub(crate) use metal::{EdgeKind, Port};
+pub(crate) use metal::{EdgeKind, Port, data_negative};
 pub(crate) use meter::{MeterView, Side};
 use sources::Ground;
 pub(crate) use sources::{Fault, Source, Subject};
 pub(crate) use steady::Steady;
 pub(crate) use stretch::{Hit, Origin};
+
+/// Contact resistance of a joint where the design assumes none (common practice, no source).
+pub(crate) const CONTACT: Resistance = Resistance::ohms(1e-4);
+
+/// What a data lead's conductor is where no size is stated.
+pub(crate) const DATA_SIZE: crate::units::Size = crate::units::Size::Metric(crate::units::Area::mm2(0.14));
+
+/// The temperature at which published resistances are given.
+const ROOM: crate::units::Temperature = crate::units::Temperature::celsius(20.0);
 
 /// A design's circuit.
 #[derive(Debug)]
@@ -317,8 +326,7 @@ impl<'d> Circuit<'d> {
 
     /// The resistance of an edge at 20 °C, contacts apart.
     pub(crate) fn resistance(&self, edge: u32) -> Resistance {
-        const CONTACT: f64 = 1e-4;
-        let contact = self.design.assume.contact.map_or(CONTACT, Resistance::as_ohms);
+        let contact = self.design.assume.contact.unwrap_or(CONTACT).as_ohms();
         match self.metal.edges[edge as usize] {
             EdgeKind::Run(_) => {
                 let all: f64 = self
@@ -333,9 +341,9 @@ impl<'d> Circuit<'d> {
             }
             EdgeKind::Data(id) => {
                 let lead = &self.design.data[id];
-                let size = lead.size.unwrap_or(crate::units::Size::Metric(crate::units::Area::mm2(0.14)));
+                let size = lead.size.unwrap_or(DATA_SIZE);
                 Resistance::ohms(
-                    per_metre(self.design, self.book, size).as_ohms() * lead.length.as_metres()
+                    per_metre(self.design, self.book, size, ROOM).as_ohms() * lead.length.as_metres()
                         + 2.0 * contact,
                 )
             }
@@ -876,10 +884,16 @@ fn circulation(
     around
 }
 
-fn per_metre(design: &Design, book: &Book, size: crate::units::Size) -> Resistance {
+/// Resistance of one metre of a copper conductor as the design assumes it to be made.
+pub(crate) fn per_metre(
+    design: &Design,
+    book: &Book,
+    size: crate::units::Size,
+    temperature: crate::units::Temperature,
+) -> Resistance {
     let strand = design.assume.strand.unwrap_or(crate::design::Strand::Class5);
     let coating = design.assume.copper.unwrap_or(crate::design::Coating::Plain);
-    book.resistance_per_metre(size, strand, coating, crate::units::Temperature::celsius(20.0))
+    book.resistance_per_metre(size, strand, coating, temperature)
 }
 
 /// Ampacity and conductance of every wire.
@@ -890,7 +904,7 @@ fn conductors(design: &Design, book: &Book, bundled: &FxHashMap<WireId, u32>) ->
         .wires
         .iter()
         .map(|wire| {
-            let ohms = per_metre(design, book, wire.size).as_ohms() * wire.length.as_metres();
+            let ohms = per_metre(design, book, wire.size, ROOM).as_ohms() * wire.length.as_metres();
             let clad = if wire.aluminium_clad {
                 book.share(ShareLimit::AluminiumCladConductivity).as_ratio()
             } else {
