@@ -1,12 +1,14 @@
 //! The electrical study of a design: what flows in each mode, and what a fault draws.
 
 mod elements;
+mod fault;
 mod matrix;
 mod network;
 mod solve;
 mod steady;
 
 pub use elements::{Cell, Elements, Giver, Input, Taker};
+pub use fault::Faults;
 pub use network::{Branch, Conditions, Link, Network, Path};
 pub use solve::{Regime, Solution, Trouble};
 pub use steady::{ModeStudy, Study};

@@ -5,6 +5,7 @@ use crate::circuit::Circuit;
 use crate::design::{ModeId, TerminalId};
 
 use super::elements::Elements;
+use super::fault::Faults;
 use super::network::{Conditions, Network};
 use super::solve::{Solution, Trouble, solve};
 
@@ -31,6 +32,8 @@ pub struct Study {
     pub network: Network,
     /// Its modes, in the order of the design.
     pub modes: Vec<ModeStudy>,
+    /// What faults draw.
+    pub faults: Faults,
 }
 
 impl Study {
@@ -54,7 +57,7 @@ impl Study {
             let wanted = |id: &ModeId| only.is_none_or(|name| circuit.design.modes[*id].name == name);
             circuit.design.modes.ids().filter(wanted).map(|id| of(Some(id))).collect()
         };
-        Self { network, modes }
+        Self { network, modes, faults: Faults::new(circuit) }
     }
 }
 

@@ -1,0 +1,331 @@
+//! What a bolted fault draws at every live terminal: the largest and the smallest prospective current.
+//!
+//! The network is the batteries behind their resistances and all metal, every switch closed. The current is the open
+//! voltage over the resistance between the terminal and the negative of its source. That resistance adds up along the
+//! blocks of the network (parts in which any two edges lie on a common loop), so that a radial run costs one addition,
+//! and only a loop costs a solve.
+
+use faer::Mat;
+use petgraph::unionfind::UnionFind;
+use rustc_hash::FxHashMap;
+
+use crate::book::{Book, TemperatureLimit};
+use crate::circuit::{Blocks, Circuit, Multigraph, UNLIMITED, current};
+use crate::design::{Battery, Body, Id, Kind, TerminalId, TerminalRole};
+use crate::units::{Current, Temperature};
+
+use super::elements::cell_resistance;
+use super::matrix::Laplacian;
+use super::network::{Conditions, Network, Path};
+
+/// Prospective currents by terminal; `None` where no source's positive reaches.
+#[derive(Debug, Clone, Default)]
+pub struct Faults {
+    /// Cold conductors, no contact resistance, full batteries, and all that limited sources give.
+    pub largest: Vec<Option<Current>>,
+    /// Hot conductors, contact resistance, batteries at their lower limit, and no limited source.
+    pub smallest: Vec<Option<Current>>,
+}
+
+/// The temperature of cold conductors: that of published resistances, as IEC 60909-0 takes it (from memory).
+const COLD: Temperature = Temperature::celsius(20.0);
+
+/// Which of the two currents.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Extreme {
+    Largest,
+    Smallest,
+}
+
+/// Most work of turning the blocks towards another source, in edges, before the island's own zero stands in for it.
+const MOST_TURNS: usize = 200_000_000;
+/// Columns that are solved together.
+const TOGETHER: usize = 64;
+
+impl Faults {
+    /// Both currents at every terminal of a circuit.
+    pub(crate) fn new(circuit: &Circuit<'_>) -> Self {
+        let operating = circuit.book.temperature(TemperatureLimit::ConductorOperating);
+        Self {
+            largest: of(circuit, Conditions { temperature: COLD, contacts: false }, Extreme::Largest),
+            smallest: of(circuit, Conditions { temperature: operating, contacts: true }, Extreme::Smallest),
+        }
+    }
+}
+
+/// A source with a voltage behind a resistance.
+struct Behind {
+    plus: u32,
+    minus: u32,
+    volts: f64,
+    siemens: f64,
+}
+
+struct Net {
+    /// Node of each terminal.
+    node: Vec<u32>,
+    graph: Multigraph,
+    siemens: Vec<f64>,
+    behind: Vec<Behind>,
+    /// Currents from limited sources: out of a positive, back into a negative, amperes.
+    given: Vec<(u32, u32, f64)>,
+}
+
+fn of(circuit: &Circuit<'_>, conditions: Conditions, extreme: Extreme) -> Vec<Option<Current>> {
+    let design = circuit.design;
+    let net = Net::new(circuit, conditions, extreme);
+    let island = net.graph.components(|_| true);
+    let volts = net.open_voltages(&island);
+    let blocks = net.graph.blocks(|_| true);
+    let mut inner: Vec<Option<Inner>> = blocks.all.iter().map(|_| None).collect();
+    let mut turned = 0;
+    // Terminals by live part, and each part's source.
+    let mut parts: FxHashMap<u32, Vec<TerminalId>> = FxHashMap::default();
+    for id in design.terminals.ids() {
+        let node = circuit.metal.node(id);
+        if circuit.is_live(node) {
+            parts.entry(circuit.part[node as usize]).or_default().push(id);
+        }
+    }
+    let mut order: Vec<u32> = parts.keys().copied().collect();
+    order.sort_unstable();
+    let mut found = vec![None; design.terminals.len()];
+    let mut to_root: FxHashMap<u32, Vec<f64>> = FxHashMap::default();
+    for part in order {
+        let unlimited = circuit.sources_on(part).find(|source| source.limit >= UNLIMITED && !source.tap);
+        let Some(source) = unlimited else {
+            if extreme == Extreme::Largest {
+                let sum: Current = circuit.sources_on(part).map(|source| current(source.limit)).sum();
+                parts[&part].iter().for_each(|id| found[id.index()] = Some(sum));
+            }
+            continue;
+        };
+        let minus = design.components[source.members[0]].terminal(design, TerminalRole::Minus);
+        let Some(minus) = minus else { continue };
+        let root = net.node[minus.index()];
+        if MOST_TURNS < turned {
+            continue;
+        }
+        let resistance = to_root.entry(root).or_insert_with(|| {
+            turned += net.graph.n_edges();
+            net.resistances(&blocks, &mut inner, root)
+        });
+        for id in &parts[&part] {
+            let node = net.node[id.index()];
+            let ohms = resistance[node as usize];
+            let joined = island[node as usize] == island[root as usize];
+            if joined && 0.0 < ohms && ohms.is_finite() {
+                let across = volts[node as usize] - volts[root as usize];
+                found[id.index()] = Some(Current::amps((across / ohms).max(0.0)));
+            }
+        }
+    }
+    found
+}
+
+impl Net {
+    fn new(circuit: &Circuit<'_>, conditions: Conditions, extreme: Extreme) -> Self {
+        let (design, book) = (circuit.design, circuit.book);
+        let network = Network::new(circuit, conditions);
+        let mut joined: UnionFind<u32> = UnionFind::new(design.terminals.len());
+        for link in &network.links {
+            joined.union(link.a.index() as u32, link.b.index() as u32);
+        }
+        let is_joint = |path: Path| matches!(path, Path::Joint(_) | Path::Returns(_));
+        for branch in network.branches.iter().filter(|branch| !conditions.contacts && is_joint(branch.path)) {
+            joined.union(branch.a.index() as u32, branch.b.index() as u32);
+        }
+        let mut number: FxHashMap<u32, u32> = FxHashMap::default();
+        let mut node = Vec::with_capacity(design.terminals.len());
+        for id in design.terminals.ids() {
+            let next = number.len() as u32;
+            node.push(*number.entry(joined.find_mut(id.index() as u32)).or_insert(next));
+        }
+        let at = |terminal: TerminalId| node[terminal.index()];
+        let mut ends = Vec::new();
+        let mut siemens = Vec::new();
+        for branch in &network.branches {
+            ends.push((at(branch.a), at(branch.b)));
+            siemens.push(1.0 / branch.resistance.as_ohms());
+        }
+        let mut behind = Vec::new();
+        let mut given = Vec::new();
+        for component in design.components.iter() {
+            let terminal = |role| component.terminal(design, role);
+            let Some((plus, minus)) = terminal(TerminalRole::Plus).zip(terminal(TerminalRole::Minus)) else {
+                continue;
+            };
+            let source = match &component.body {
+                Body::Battery(battery) => {
+                    cell_resistance(book, battery).map(|ohms| (extreme_voltage(book, battery, extreme), ohms))
+                }
+                Body::Supply(supply) => supply
+                    .fault
+                    .filter(|_| supply.fused.is_none())
+                    .zip(supply.nominal)
+                    .map(|(fault, nominal)| (nominal.as_volts(), nominal / fault)),
+                _ => None,
+            };
+            if let Some((volts, ohms)) = source {
+                let one = 1.0 / ohms.as_ohms().max(1e-9);
+                ends.push((at(plus), at(minus)));
+                siemens.push(one);
+                behind.push(Behind { plus: at(plus), minus: at(minus), volts, siemens: one });
+            }
+        }
+        if extreme == Extreme::Largest {
+            for source in circuit.sources.iter().filter(|source| source.limit < UNLIMITED && !source.tap) {
+                let positive = source.plus.first().and_then(|node| circuit.metal.terminals[*node as usize].first());
+                let negative = circuit.metal.terminals[source.minus as usize].first();
+                if let (Some(plus), Some(minus), true) = (positive, negative, source.kind != Kind::Battery) {
+                    given.push((at(*plus), at(*minus), current(source.limit).as_amps()));
+                }
+            }
+        }
+        let n_nodes = number.len();
+        Self { graph: Multigraph::new(n_nodes, ends), node, siemens, behind, given }
+    }
+
+    /// Volts of each node with nothing shorted, against any one node of its island.
+    fn open_voltages(&self, island: &[u32]) -> Vec<f64> {
+        let n = self.graph.n_nodes();
+        let mut zero: FxHashMap<u32, u32> = FxHashMap::default();
+        for behind in &self.behind {
+            zero.entry(island[behind.minus as usize]).or_insert(behind.minus);
+        }
+        let mut unknown = vec![None; n];
+        let mut count = 0;
+        for node in 0..n {
+            if zero.get(&island[node]).is_some_and(|zero| *zero != node as u32) {
+                unknown[node] = Some(count);
+                count += 1;
+            }
+        }
+        let mut matrix = Laplacian::new(count as usize);
+        for (edge, siemens) in self.siemens.iter().enumerate() {
+            let (a, b) = self.graph.ends(edge as u32);
+            matrix.add(unknown[a as usize], unknown[b as usize], *siemens);
+        }
+        let mut side = vec![0.0; count as usize];
+        let mut inject = |into: u32, out_of: u32, amps: f64| {
+            // A current between two islands has no way back.
+            if island[into as usize] == island[out_of as usize] {
+                if let Some(at) = unknown[into as usize] {
+                    side[at as usize] += amps;
+                }
+                if let Some(at) = unknown[out_of as usize] {
+                    side[at as usize] -= amps;
+                }
+            }
+        };
+        for behind in &self.behind {
+            inject(behind.plus, behind.minus, behind.volts * behind.siemens);
+        }
+        for (plus, minus, amps) in &self.given {
+            inject(*plus, *minus, *amps);
+        }
+        if let (false, Some(factor)) = (side.is_empty(), matrix.factor(None)) {
+            factor.solve(&mut side);
+        }
+        unknown.iter().map(|at: &Option<u32>| at.map_or(0.0, |at| side[at as usize])).collect()
+    }
+
+    /// Ohms from every node to `root`; infinite where none leads there.
+    fn resistances(
+        &self,
+        blocks: &Blocks,
+        inner: &mut [Option<Inner>],
+        root: u32,
+    ) -> Vec<f64> {
+        let mut ohms = vec![f64::INFINITY; self.graph.n_nodes()];
+        let mut done = vec![false; blocks.all.len()];
+        ohms[root as usize] = 0.0;
+        let mut waiting = vec![root];
+        while let Some(entry) = waiting.pop() {
+            for number in blocks.at(entry) {
+                let at = *number as usize;
+                if std::mem::replace(&mut done[at], true) {
+                    continue;
+                }
+                let block = &blocks.all[at];
+                let from_entry = inner[at].get_or_insert_with(|| Inner::new(self, &block.nodes, &block.edges));
+                for (node, own) in block.nodes.iter().zip(from_entry.to(entry)) {
+                    if *node != entry {
+                        ohms[*node as usize] = ohms[entry as usize] + own;
+                        waiting.push(*node);
+                    }
+                }
+            }
+        }
+        ohms
+    }
+}
+
+/// A block from within.
+enum Inner {
+    /// Two nodes: the resistance between them.
+    Pair(f64),
+    /// More: what its conductances are, by place of its nodes.
+    Mesh { nodes: Vec<u32>, conductances: Vec<(u32, u32, f64)> },
+}
+
+impl Inner {
+    fn new(net: &Net, nodes: &[u32], edges: &[u32]) -> Self {
+        if nodes.len() == 2 {
+            let sum: f64 = edges.iter().map(|edge| net.siemens[*edge as usize]).sum();
+            return Self::Pair(1.0 / sum);
+        }
+        let place: FxHashMap<u32, u32> = nodes.iter().enumerate().map(|(at, node)| (*node, at as u32)).collect();
+        let conductances = edges.iter().map(|edge| {
+            let (a, b) = net.graph.ends(*edge);
+            (place[&a], place[&b], net.siemens[*edge as usize])
+        });
+        Self::Mesh { nodes: nodes.to_vec(), conductances: conductances.collect() }
+    }
+
+    /// Ohms from each of the block's nodes, in their order, to one of them.
+    fn to(&self, entry: u32) -> Vec<f64> {
+        match self {
+            Self::Pair(ohms) => vec![*ohms; 2],
+            Self::Mesh { nodes, conductances } => {
+                let Some(ground) = nodes.iter().position(|node| *node == entry) else {
+                    return vec![f64::INFINITY; nodes.len()];
+                };
+                let unknown = |place: u32| match (place as usize).cmp(&ground) {
+                    std::cmp::Ordering::Less => Some(place),
+                    std::cmp::Ordering::Equal => None,
+                    std::cmp::Ordering::Greater => Some(place - 1),
+                };
+                let n = nodes.len() - 1;
+                let mut matrix = Laplacian::new(n);
+                for (a, b, siemens) in conductances {
+                    matrix.add(unknown(*a), unknown(*b), *siemens);
+                }
+                let Some(factor) = matrix.factor(None) else { return vec![f64::INFINITY; nodes.len()] };
+                let mut ohms = Vec::with_capacity(nodes.len());
+                let mut first = 0;
+                while first < n {
+                    let count = TOGETHER.min(n - first);
+                    let mut sides = Mat::<f64>::zeros(n, count);
+                    (0..count).for_each(|column| sides[(first + column, column)] = 1.0);
+                    factor.solve_all(&mut sides);
+                    ohms.extend((0..count).map(|column| sides[(first + column, column)]));
+                    first += count;
+                }
+                ohms.insert(ground, 0.0);
+                ohms
+            }
+        }
+    }
+}
+
+/// A battery's voltage when full, or at its lower limit.
+fn extreme_voltage(book: &Book, battery: &Battery, extreme: Extreme) -> f64 {
+    let voltage = match extreme {
+        Extreme::Largest => {
+            battery.full.or_else(|| Some(book.full_voltage(battery.chemistry?, battery.nominal)))
+        }
+        Extreme::Smallest => battery.chemistry.map(|chemistry| book.empty_voltage(chemistry, battery.nominal)),
+    };
+    voltage.unwrap_or(battery.nominal).as_volts()
+}
