@@ -36,6 +36,7 @@ pub(crate) const LAYERS: &[Layer] = &[
         may: &["units", "design", "book", "check: Flow", "check: Role"],
         not: "the text, findings, words for people",
     },
+    Layer { folder: "study", may: &["units", "design", "book", "circuit"], not: "the text, findings, rules" },
     Layer {
         folder: "rules",
         may: &[
@@ -54,7 +55,7 @@ pub(crate) const LAYERS: &[Layer] = &[
     },
     Layer {
         folder: "check",
-        may: &["text", "units", "findings", "design", "book", "circuit", "rules"],
+        may: &["text", "units", "findings", "design", "book", "circuit", "study", "rules"],
         not: "the disk, any form of output",
     },
     Layer {
@@ -65,7 +66,7 @@ pub(crate) const LAYERS: &[Layer] = &[
     Layer { folder: "render", may: &["text", "units", "findings", "check"], not: "designs, circuits, rules" },
     Layer {
         folder: "commands",
-        may: &["text", "findings", "syntax", "design", "book", "check", "trial", "render"],
+        may: &["text", "findings", "syntax", "design", "book", "study", "check", "trial", "render"],
         not: "circuits, how a rule judges",
     },
 ];

@@ -7,7 +7,6 @@ mod json;
 mod lines;
 mod narrate;
 mod snippet;
-mod spice;
 mod wording;
 
 use std::borrow::Cow;
@@ -19,7 +18,6 @@ use crate::findings::{Finding, Severity};
 pub use human::{Human, Manner};
 pub use json::Json;
 pub use lines::Lines;
-pub use spice::netlist;
 
 /// One form of output. A run calls `begin`, then `design` for each design that is not a library with `separator` between
 /// them, then `end`; so a fleet never stands in memory as a whole.

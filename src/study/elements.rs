@@ -362,7 +362,9 @@ fn array(states: &States<'_>, component: &Component) -> Option<(Power, Voltage)>
     for source in arrays {
         let mut own = Voltage::default();
         for id in &source.members {
-            let (Some(state), body) = (states.on(*id), &circuit.design.components[*id].body) else { continue };
+            let (Some(state), body) = (states.on(*id), &circuit.design.components[*id].body) else {
+                continue;
+            };
             if let Some((held, Some(most))) = plain_giver(body, circuit.book, state) {
                 power = power + held * most;
                 own = own + held;

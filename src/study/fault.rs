@@ -175,7 +175,8 @@ impl Net {
         }
         if extreme == Extreme::Largest {
             for source in circuit.sources.iter().filter(|source| source.limit < UNLIMITED && !source.tap) {
-                let positive = source.plus.first().and_then(|node| circuit.metal.terminals[*node as usize].first());
+                let positive =
+                    source.plus.first().and_then(|node| circuit.metal.terminals[*node as usize].first());
                 let negative = circuit.metal.terminals[source.minus as usize].first();
                 if let (Some(plus), Some(minus), true) = (positive, negative, source.kind != Kind::Battery) {
                     given.push((at(*plus), at(*minus), current(source.limit).as_amps()));
@@ -231,12 +232,7 @@ impl Net {
     }
 
     /// Ohms from every node to `root`; infinite where none leads there.
-    fn resistances(
-        &self,
-        blocks: &Blocks,
-        inner: &mut [Option<Inner>],
-        root: u32,
-    ) -> Vec<f64> {
+    fn resistances(&self, blocks: &Blocks, inner: &mut [Option<Inner>], root: u32) -> Vec<f64> {
         let mut ohms = vec![f64::INFINITY; self.graph.n_nodes()];
         let mut done = vec![false; blocks.all.len()];
         ohms[root as usize] = 0.0;
@@ -248,7 +244,8 @@ impl Net {
                     continue;
                 }
                 let block = &blocks.all[at];
-                let from_entry = inner[at].get_or_insert_with(|| Inner::new(self, &block.nodes, &block.edges));
+                let from_entry =
+                    inner[at].get_or_insert_with(|| Inner::new(self, &block.nodes, &block.edges));
                 for (node, own) in block.nodes.iter().zip(from_entry.to(entry)) {
                     if *node != entry {
                         ohms[*node as usize] = ohms[entry as usize] + own;
@@ -275,7 +272,8 @@ impl Inner {
             let sum: f64 = edges.iter().map(|edge| net.siemens[*edge as usize]).sum();
             return Self::Pair(1.0 / sum);
         }
-        let place: FxHashMap<u32, u32> = nodes.iter().enumerate().map(|(at, node)| (*node, at as u32)).collect();
+        let place: FxHashMap<u32, u32> =
+            nodes.iter().enumerate().map(|(at, node)| (*node, at as u32)).collect();
         let conductances = edges.iter().map(|edge| {
             let (a, b) = net.graph.ends(*edge);
             (place[&a], place[&b], net.siemens[*edge as usize])
@@ -325,7 +323,9 @@ fn extreme_voltage(book: &Book, battery: &Battery, extreme: Extreme) -> f64 {
         Extreme::Largest => {
             battery.full.or_else(|| Some(book.full_voltage(battery.chemistry?, battery.nominal)))
         }
-        Extreme::Smallest => battery.chemistry.map(|chemistry| book.empty_voltage(chemistry, battery.nominal)),
+        Extreme::Smallest => {
+            battery.chemistry.map(|chemistry| book.empty_voltage(chemistry, battery.nominal))
+        }
     };
     voltage.unwrap_or(battery.nominal).as_volts()
 }

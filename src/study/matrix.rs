@@ -35,7 +35,10 @@ impl Laplacian {
     pub(super) fn factor(&self, known: Option<&Factor>) -> Option<Factor> {
         let n = self.diagonal.len();
         let own = self.diagonal.iter().enumerate().map(|(at, value)| Triplet::new(at, at, *value));
-        let rest = self.between.iter().map(|(row, column, value)| Triplet::new(*row as usize, *column as usize, *value));
+        let rest = self
+            .between
+            .iter()
+            .map(|(row, column, value)| Triplet::new(*row as usize, *column as usize, *value));
         let triplets: Vec<_> = own.chain(rest).collect();
         let matrix = SparseColMat::<usize, f64>::try_new_from_triplets(n, n, &triplets).ok()?;
         let symbolic = match known {

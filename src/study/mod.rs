@@ -3,12 +3,14 @@
 mod elements;
 mod fault;
 mod matrix;
+mod netlist;
 mod network;
 mod solve;
 mod steady;
 
 pub use elements::{Cell, Elements, Giver, Input, Taker};
 pub use fault::Faults;
+pub use netlist::netlist;
 pub use network::{Branch, Conditions, Link, Network, Path};
 pub use solve::{Regime, Solution, Trouble};
 pub use steady::{ModeStudy, Study};

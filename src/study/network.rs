@@ -108,15 +108,19 @@ impl Network {
                 }
             };
             match &component.body {
-                Body::Fuse(_) | Body::Breaker(_) | Body::Cutoff(_) => link(terminal(R::Line), terminal(R::Load)),
+                Body::Fuse(_) | Body::Breaker(_) | Body::Cutoff(_) => {
+                    link(terminal(R::Line), terminal(R::Load))
+                }
                 Body::Switch(_) | Body::Plug(_) => link(terminal(R::A), terminal(R::B)),
                 Body::Charger(charger) if charger.common => link(terminal(R::InMinus), terminal(R::OutMinus)),
-                Body::Meter(meter) => match (meter.drop, meter.full_scale, terminal(R::Bat), terminal(R::Sys)) {
-                    (Some(drop), Some(full_scale), Some(bat), Some(sys)) => {
-                        network.branch(bat, sys, (drop / full_scale).as_ohms(), Path::Shunt(id));
+                Body::Meter(meter) => {
+                    match (meter.drop, meter.full_scale, terminal(R::Bat), terminal(R::Sys)) {
+                        (Some(drop), Some(full_scale), Some(bat), Some(sys)) => {
+                            network.branch(bat, sys, (drop / full_scale).as_ohms(), Path::Shunt(id));
+                        }
+                        (_, _, bat, sys) => link(bat, sys),
                     }
-                    (_, _, bat, sys) => link(bat, sys),
-                },
+                }
                 Body::Alternator(alternator) => {
                     network.returns(design, id, alternator.returns, contact);
                 }
@@ -126,6 +130,17 @@ impl Network {
         }
         network.index();
         network
+    }
+
+    /// The branch of a wire, by number; `None` for one that the circuit sets aside.
+    #[must_use]
+    pub fn wire(&self, wire: WireId) -> Option<usize> {
+        // Wires come first and in their order, less those that are set aside.
+        let before = self.branches.partition_point(|branch| match branch.path {
+            Path::Wire(id) => id < wire,
+            _ => false,
+        });
+        self.branches.get(before).is_some_and(|branch| branch.path == Path::Wire(wire)).then_some(before)
     }
 
     /// The branches at a terminal, by number.

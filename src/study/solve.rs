@@ -200,8 +200,7 @@ impl<'n> Search<'n> {
                     join(taker.plus, taker.minus);
                 }
             }
-            let island: Vec<u32> =
-                (0..self.n).map(|node| islands.find(cluster[node].0 as usize).0).collect();
+            let island: Vec<u32> = (0..self.n).map(|node| islands.find(cluster[node].0 as usize).0).collect();
             let floating = self.floating(&island);
             if floating.is_empty() {
                 return self.number(cluster, island);
@@ -216,9 +215,9 @@ impl<'n> Search<'n> {
     /// Outputs whose positive and negative lie on islands that nothing holds together: the largest between each two has
     /// to hold its voltage.
     fn floating(&self, island: &[u32]) -> Vec<usize> {
-        let held =
-            |giver: &Giver| giver.plus.iter().any(|plus| island[at(*plus)] == island[at(giver.minus)]);
-        let size = |giver: usize| self.elements.givers[giver].most.map_or(f64::INFINITY, |most| most.as_amps());
+        let held = |giver: &Giver| giver.plus.iter().any(|plus| island[at(*plus)] == island[at(giver.minus)]);
+        let size =
+            |giver: usize| self.elements.givers[giver].most.map_or(f64::INFINITY, |most| most.as_amps());
         let mut largest: FxHashMap<(u32, u32), usize> = FxHashMap::default();
         for (number, giver) in self.elements.givers.iter().enumerate() {
             if self.regime[number] == Regime::Holds || held(giver) || self.is_idle_for_good(number) {
@@ -283,7 +282,11 @@ impl<'n> Search<'n> {
 
     fn givers(&self) -> impl Iterator<Item = (&'n Giver, Regime, &[bool])> {
         let rest = self.regime.iter().zip(&self.conducts);
-        self.elements.givers.iter().zip(rest).map(|(giver, (regime, conducts))| (giver, *regime, conducts.as_slice()))
+        self.elements
+            .givers
+            .iter()
+            .zip(rest)
+            .map(|(giver, (regime, conducts))| (giver, *regime, conducts.as_slice()))
     }
 
     /// Voltages at which all currents balance under the present regimes.
@@ -433,7 +436,12 @@ impl<'n> Search<'n> {
             if starved || away {
                 if regime != Regime::Idle {
                     self.forced[at_giver] = true;
-                    changes.push(Change { giver: at_giver, to: Regime::Idle, output: None, by: f64::INFINITY });
+                    changes.push(Change {
+                        giver: at_giver,
+                        to: Regime::Idle,
+                        output: None,
+                        by: f64::INFINITY,
+                    });
                 }
                 continue;
             }
@@ -463,7 +471,10 @@ impl<'n> Search<'n> {
         // A blocked output that lies lower would conduct; a conducting one that takes would block.
         if 1 < giver.plus.len() && regime != Regime::Idle {
             for (number, plus) in giver.plus.iter().enumerate() {
-                if conducts[number] && outputs[number] < -SLACK && conducts.iter().filter(|one| **one).count() > 1 {
+                if conducts[number]
+                    && outputs[number] < -SLACK
+                    && conducts.iter().filter(|one| **one).count() > 1
+                {
                     let output = Some((number, false));
                     return Some(Change { giver: at_giver, to: regime, output, by: -outputs[number] });
                 }
@@ -475,7 +486,8 @@ impl<'n> Search<'n> {
         }
         let most = giver.most.map_or(f64::INFINITY, |most| most.as_amps());
         let power = giver.power.map_or(f64::INFINITY, |power| power.as_watts());
-        let input_most = giver.input.and_then(|input| input.most).map_or(f64::INFINITY, |most| most.as_amps());
+        let input_most =
+            giver.input.and_then(|input| input.most).map_or(f64::INFINITY, |most| most.as_amps());
         if regime == Regime::Idle {
             let lowest = giver.plus.iter().map(held).reduce(f64::min).unwrap_or(0.0);
             return if over(set, lowest) { change(Regime::Holds, set - lowest) } else { None };
@@ -549,7 +561,11 @@ impl<'n> Search<'n> {
         }
         for cell in &self.elements.cells {
             let emf = cell.voltage.as_volts();
-            flow(cell.minus, cell.plus, (emf - state.across(cell.plus, cell.minus)) / cell.resistance.as_ohms());
+            flow(
+                cell.minus,
+                cell.plus,
+                (emf - state.across(cell.plus, cell.minus)) / cell.resistance.as_ohms(),
+            );
         }
         for (taker, amps) in self.elements.takers.iter().zip(&state.taken) {
             flow(taker.plus, taker.minus, *amps);
@@ -581,9 +597,14 @@ impl<'n> Search<'n> {
         // Of the two terminals of a link, the one that only it joins to others tells the current best.
         let open = |link: &super::network::Link| self.elements.open[link.component.index()];
         let link = self.network.links.iter().map(|link| if open(link) { 0.0 } else { -leaving[at(link.a)] });
-        let volts = (0..self.n).map(|node| layout.fed[layout.island[node] as usize].then_some(state.volts[node]));
+        let volts =
+            (0..self.n).map(|node| layout.fed[layout.island[node] as usize].then_some(state.volts[node]));
         let branch = self.network.branches.iter().map(|branch| {
-            if layout.is_fed(branch.a) { state.across(branch.a, branch.b) / branch.resistance.as_ohms() } else { 0.0 }
+            if layout.is_fed(branch.a) {
+                state.across(branch.a, branch.b) / branch.resistance.as_ohms()
+            } else {
+                0.0
+            }
         });
         let cell = self.elements.cells.iter().map(|cell| {
             (cell.voltage.as_volts() - state.across(cell.plus, cell.minus)) / cell.resistance.as_ohms()
@@ -644,7 +665,8 @@ impl Linear {
         }
         let known = |(root, offset): (u32, f64)| {
             let unknown = layout.unknown[root as usize];
-            let zero = if unknown.is_none() { layout.zero[layout.island[root as usize] as usize] } else { 0.0 };
+            let zero =
+                if unknown.is_none() { layout.zero[layout.island[root as usize] as usize] } else { 0.0 };
             (unknown, offset + zero)
         };
         let ((a, fixed_a), (b, fixed_b)) = (known(from), known(to));
@@ -726,7 +748,8 @@ impl Linear {
                 side[*b as usize] += amps;
             }
         }
-        side.iter().fold(0.0, |most, one| if one.is_finite() { f64::max(most, one.abs()) } else { f64::INFINITY })
+        side.iter()
+            .fold(0.0, |most, one| if one.is_finite() { f64::max(most, one.abs()) } else { f64::INFINITY })
     }
 }
 
@@ -761,7 +784,9 @@ impl Search<'_> {
             let across = state.across(taker.plus, taker.minus);
             state.taken[at_taker] = if layout.across(taker.plus, taker.minus) {
                 match taker.demand {
-                    Demand::Power(power) => power.as_watts() / across.max(taker.nominal.as_volts() * COLLAPSED),
+                    Demand::Power(power) => {
+                        power.as_watts() / across.max(taker.nominal.as_volts() * COLLAPSED)
+                    }
                     Demand::Current(current) => current.as_amps(),
                     Demand::Resistance(resistance) => across / resistance.as_ohms(),
                 }

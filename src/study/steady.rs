@@ -1,12 +1,14 @@
 //! Every mode of a design, solved.
 
+use rustc_hash::FxHashMap;
+
 use crate::book::TemperatureLimit;
 use crate::circuit::Circuit;
-use crate::design::{ModeId, TerminalId};
+use crate::design::{ComponentId, ModeId, TerminalId, WireId};
 
 use super::elements::Elements;
 use super::fault::Faults;
-use super::network::{Conditions, Network};
+use super::network::{Conditions, Network, Path};
 use super::solve::{Solution, Trouble, solve};
 
 /// One mode.
@@ -20,6 +22,8 @@ pub struct ModeStudy {
     pub elements: Elements,
     /// Its solution, or why there is none.
     pub solution: Result<Solution, Trouble>,
+    /// What each meter reads, in amperes: positive for current that charges the battery, or that the group gives.
+    pub meters: Vec<(ComponentId, f64)>,
 }
 
 /// The name of the mode that stands in where a design has none.
@@ -49,7 +53,9 @@ impl Study {
             let elements = Elements::of(circuit, mode);
             let solution = solve(&network, &elements);
             let name = mode.map_or_else(|| EVERYTHING.to_owned(), |mode| mode.name.clone());
-            ModeStudy { mode: id, name, elements, solution }
+            let meters =
+                solution.as_ref().map(|solved| readings(circuit, &network, solved)).unwrap_or_default();
+            ModeStudy { mode: id, name, elements, solution, meters }
         };
         let modes = if circuit.design.modes.is_empty() {
             vec![of(None)]
@@ -61,7 +67,31 @@ impl Study {
     }
 }
 
+/// What meters read: in a negative conductor positive from `bat` to `sys`, in the positive the other way.
+fn readings(circuit: &Circuit<'_>, network: &Network, solved: &Solution) -> Vec<(ComponentId, f64)> {
+    let shunts = network.branches.iter().zip(&solved.branch).filter_map(|(branch, amps)| match branch.path {
+        Path::Shunt(id) => Some((id, *amps)),
+        _ => None,
+    });
+    let links = network.links.iter().zip(&solved.link).map(|(link, amps)| (link.component, *amps));
+    let through: FxHashMap<ComponentId, f64> = links.chain(shunts).collect();
+    let meters = circuit.meters().iter();
+    meters
+        .filter_map(|view| {
+            let amps = through.get(&view.meter)?;
+            Some((view.meter, if view.positive { -amps } else { *amps }))
+        })
+        .collect()
+}
+
 impl ModeStudy {
+    /// Amperes of a wire from its first end to its second; `None` for one that the circuit sets aside.
+    #[must_use]
+    pub fn wire(&self, network: &Network, wire: WireId) -> Option<f64> {
+        let branch = network.wire(wire)?;
+        self.solution.as_ref().ok()?.branch.get(branch).copied()
+    }
+
     /// Volts between two terminals, where both are on one island.
     #[must_use]
     pub fn across(&self, a: TerminalId, b: TerminalId) -> Option<f64> {

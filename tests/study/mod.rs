@@ -1,9 +1,10 @@
 //! The electrical study against hand calculation, its own balance, and an outside simulator.
 
+mod fault;
 mod steady;
 
 use ohmward::check::{Studied, StudyOptions, study};
-use ohmward::design::{Design, Id, TerminalId};
+use ohmward::design::{ComponentId, Design, TerminalId};
 use ohmward::study::{ModeStudy, Study};
 use ohmward::text::MemoryFiles;
 
@@ -42,7 +43,12 @@ impl Bench {
     /// Amperes of a wire from its first end to its second.
     fn wire(&self, mode: &str, name: &str) -> f64 {
         let id = self.design.wires.entries().find(|row| row.1.name == name).expect("the wire").0;
-        self.mode(mode).solution.as_ref().expect("a solution").branch[id.index()]
+        self.mode(mode).wire(&self.study.network, id).expect("a solution")
+    }
+
+    fn reads(&self, mode: &str, meter: &str) -> f64 {
+        let name = |id: &ComponentId| self.design.components[*id].name.as_str();
+        self.mode(mode).meters.iter().find(|row| name(&row.0) == meter).expect("the meter").1
     }
 
     fn balanced(&self) {
@@ -55,5 +61,8 @@ impl Bench {
 }
 
 fn close(found: f64, expected: f64, relative: f64, what: &str) {
-    assert!((found - expected).abs() <= relative * expected.abs().max(1e-12), "{what}: {found}, expected {expected}");
+    assert!(
+        (found - expected).abs() <= relative * expected.abs().max(1e-12),
+        "{what}: {found}, expected {expected}"
+    );
 }

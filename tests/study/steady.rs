@@ -51,6 +51,7 @@ fn a_charger_gives_its_current_until_its_voltage() {
     bench.balanced();
     close(bench.wire("low", "W3"), 25.0, 1e-12, "all it can");
     close(bench.wire("low", "W4"), -25.0, 1e-9, "and back");
+    close(bench.reads("low", "tally"), 25.0, 1e-9, "what charges the battery reads positive");
     // Input: what the output takes, over 90 %.
     let out = bench.across("low", "booster.out+", "booster.out-") * 25.0;
     let input = bench.across("low", "booster.in+", "booster.in-") * bench.wire("low", "W1");
@@ -80,8 +81,10 @@ fn a_converter_without_a_battery_holds_its_voltage() {
         charger step in 24 V out 12 V 20 A isolated efficiency 90 %\nload lamp 12 V 60 W\n\
         wire W1 from house.+ to step.in+ 4 mm2 1 m\nwire W2 from step.in- to house.- 4 mm2 1 m\n\
         wire W3 from step.out+ to lamp.+ 2.5 mm2 1 m\nwire W4 from lamp.- to step.out- 2.5 mm2 1 m\n";
-    let bench = Bench::of(&format!("{text}mode on-it {{\n  house 26 V\n  step on\n  lamp on\n}}\nmode too-much {{\n  step on\n  lamp 400 W\n}}\n\
-        mode dark {{\n  lamp on\n}}\n"));
+    let bench = Bench::of(&format!(
+        "{text}mode on-it {{\n  house 26 V\n  step on\n  lamp on\n}}\nmode too-much {{\n  step on\n  lamp 400 W\n}}\n\
+        mode dark {{\n  lamp on\n}}\n"
+    ));
     close(bench.across("on-it", "step.out+", "step.out-"), 12.0, 1e-12, "its voltage");
     bench.balanced();
     assert!(bench.mode("too-much").solution.is_err());

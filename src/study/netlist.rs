@@ -8,7 +8,11 @@ use std::fmt::Write as _;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::design::{ComponentId, Demand, Design, Id, TerminalId};
-use crate::study::{Giver, ModeStudy, Path, Regime, Solution, Study};
+
+use super::elements::Giver;
+use super::network::Path;
+use super::solve::{Regime, Solution};
+use super::steady::{ModeStudy, Study};
 
 /// The netlist of a solved mode; `None` where it has no solution.
 #[must_use]
@@ -65,7 +69,10 @@ impl<'s> List<'s> {
     fn heading(&mut self) {
         let title: String = self.design.title.chars().filter(|one| !one.is_control()).collect();
         let _ = writeln!(self.text, "* {} \"{title}\", mode {}", self.design.name, self.mode.name);
-        let _ = writeln!(self.text, "* Volts, amperes, ohms. Node 0 is each island's zero: its first source's negative.");
+        let _ = writeln!(
+            self.text,
+            "* Volts, amperes, ohms. Node 0 is each island's zero: its first source's negative."
+        );
     }
 
     fn nodes(&mut self) {
