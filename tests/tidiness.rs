@@ -66,7 +66,7 @@ pub(crate) const LAYERS: &[Layer] = &[
     Layer { folder: "render", may: &["text", "units", "findings", "check"], not: "designs, circuits, rules" },
     Layer {
         folder: "commands",
-        may: &["text", "findings", "syntax", "design", "book", "study", "check", "trial", "render"],
+        may: &["text", "findings", "syntax", "design", "book", "check", "trial", "render"],
         not: "circuits, how a rule judges",
     },
 ];
