@@ -2,6 +2,7 @@
 
 use super::Book;
 use super::limits::{Limit, ShareLimit};
+use super::origin::{Confidence, Origin};
 use super::tables::{AmpacityTable, Place, place};
 use crate::units::{Area, Current, Share, Size, Temperature};
 
@@ -95,6 +96,22 @@ impl Book {
             steps.push((work.count, format!("{} conductors in parallel", conductor.count)));
         }
         steps
+    }
+
+    /// Whether any of the figures behind [`Book::ampacity`] is from memory.
+    #[must_use]
+    pub fn ampacity_from_memory(&self, conductor: &Conductor) -> bool {
+        let (work, tables) = (self.working(conductor), self.tables());
+        let remembered = |origin: &Origin| origin.confidence == Confidence::Memory;
+        let clad = Limit::Share(ShareLimit::AluminiumCladAmpacity);
+        remembered(&self.table(conductor.size).origin)
+            || (work.bundle < 1.0 && remembered(&tables.bundling.origin))
+            || (conductor.aluminium_clad && self.entry(clad).is_some_and(|entry| remembered(&entry.origin)))
+            || match work.ambient.1 {
+                Ambient::EngineSpace => tables.engine.as_ref().is_some_and(|engine| remembered(&engine.origin)),
+                Ambient::Published | Ambient::Neighbour(_) => remembered(&tables.ambient.origin),
+                Ambient::AtClass | Ambient::Computed | Ambient::Most => false,
+            }
     }
 
     /// The share of ampacity that an ambient temperature leaves to an insulation class.

@@ -408,6 +408,9 @@ impl<'c> Context<'c> {
         if 1 < conductor.count {
             words += &format!(", {} conductors", conductor.count);
         }
+        if self.book.ampacity_from_memory(&conductor) {
+            words += "; from memory, to be confirmed";
+        }
         words
     }
 

@@ -65,6 +65,9 @@ fn a_device_of_150_per_cent() {
     let iso = figure(&found["small-craft-iso"], "protection.ratio");
     assert!(iso.contains("in book small-craft-iso (ISO 10133:2012 8"), "{iso}");
     assert!(iso.contains("from memory, to be confirmed"), "{iso}");
+    // So does an ampacity: NEC 552.10(E)(1) from memory, 33 CFR 183.425 Table 5 seen.
+    assert!(figure(&found["caravan-us"], "ampacity of W").ends_with("; from memory, to be confirmed"));
+    assert!(!figure(&found["common-practice"], "ampacity of W").contains("memory"));
     let one_more = lamp("6 AWG 150 mm insulation 105 C red", 35, "14 AWG 3 m insulation 60 C red");
     assert_eq!(books(&self::found(&one_more, "protection.oversize", "W")), BOOKS);
 }
