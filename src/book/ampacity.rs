@@ -108,7 +108,9 @@ impl Book {
             || (work.bundle < 1.0 && remembered(&tables.bundling.origin))
             || (conductor.aluminium_clad && self.entry(clad).is_some_and(|entry| remembered(&entry.origin)))
             || match work.ambient.1 {
-                Ambient::EngineSpace => tables.engine.as_ref().is_some_and(|engine| remembered(&engine.origin)),
+                Ambient::EngineSpace => {
+                    tables.engine.as_ref().is_some_and(|engine| remembered(&engine.origin))
+                }
                 Ambient::Published | Ambient::Neighbour(_) => remembered(&tables.ambient.origin),
                 Ambient::AtClass | Ambient::Computed | Ambient::Most => false,
             }
