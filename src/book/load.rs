@@ -66,7 +66,7 @@ fn read(
     for (key, value) in top.get_ref() {
         draft.section(&mut reader, key, value);
     }
-    draft.finish(reader, name)
+    draft.finish(reader, name, base)
 }
 
 fn base(
@@ -101,6 +101,7 @@ struct Draft {
     tables: Partial,
     rules: BTreeMap<Cow<'static, str>, RuleSetting>,
     house: House,
+    rule_sources: BTreeMap<Cow<'static, str>, Arc<str>>,
 }
 
 impl Draft {
@@ -112,6 +113,7 @@ impl Draft {
                 tables: Partial::based_on(book.tables()),
                 rules: book.0.rules.clone(),
                 house: book.0.house.clone(),
+                rule_sources: book.0.rule_sources.clone(),
             },
             None => Self {
                 title: None,
@@ -119,6 +121,7 @@ impl Draft {
                 tables: Partial::default(),
                 rules: BTreeMap::new(),
                 house: House::default(),
+                rule_sources: BTreeMap::new(),
             },
         }
     }
@@ -200,10 +203,15 @@ impl Draft {
                 reader.unknown(severity.span(), "severity", text, &words.map(Severity::word));
             }
         }
-        self.rules.insert(id, setting);
+        self.rules.insert(id.clone(), setting);
+        let source = table.get("source").and_then(|source| reader.text(source, "source"));
+        match source {
+            Some(source) => _ = self.rule_sources.insert(id, source.into()),
+            None => _ = self.rule_sources.remove(&id),
+        }
     }
 
-    fn finish(self, mut reader: Reader<'_>, name: &str) -> Result<Book, Vec<Finding>> {
+    fn finish(self, mut reader: Reader<'_>, name: &str, base: Option<Book>) -> Result<Book, Vec<Finding>> {
         let missing = Limit::all().zip(&self.limits).filter(|row| row.1.is_none()).map(|row| row.0.name());
         let missing: Vec<_> = missing.map(|name| format!("limit {name}")).collect();
         let tables = self.tables.finish();
@@ -226,6 +234,8 @@ impl Draft {
                 tables: Arc::new(tables),
                 rules: self.rules,
                 house: self.house,
+                rule_sources: self.rule_sources,
+                base,
             }))),
             _ => {
                 reader.problems.sort_by_key(|problem| problem.span);

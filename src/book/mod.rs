@@ -8,6 +8,7 @@ mod fields;
 mod house;
 mod limits;
 mod list;
+mod listing;
 mod load;
 mod load_tables;
 mod nearest;
@@ -31,6 +32,7 @@ pub use limits::{
     AreaLimit, CapacityLimit, ChemistryLimit, CurrentLimit, LengthLimit, Limit, LimitKind, NumberLimit,
     ShareLimit, TemperatureLimit, VoltageLimit, WordLimit,
 };
+pub use listing::{Listed, ListedRow};
 pub use open::Unread;
 pub use origin::{Cell, Confidence, Figure};
 pub use rule_ids::{RULE_IDS, is_house_rule};
@@ -70,6 +72,9 @@ struct Inner {
     tables: Arc<Tables>,
     rules: BTreeMap<Cow<'static, str>, RuleSetting>,
     house: house::House,
+    rule_sources: BTreeMap<Cow<'static, str>, Arc<str>>,
+    /// The book that it builds on.
+    base: Option<Book>,
 }
 
 #[derive(Debug, Clone, PartialEq)]
