@@ -289,6 +289,30 @@ fn own_book(
     }
 }
 
+/// A book by its path.
+///
+/// # Errors
+/// A judgement of the book's own file, with everything that is wrong with it.
+pub fn open_book(path: &str, files: &dyn Files) -> Result<Book, Box<Judgement>> {
+    let mut sources = Sources::default();
+    let (findings, unreadable) = match Book::read(path, path, files, &mut sources) {
+        Ok(book) => return Ok(book),
+        Err(Unread::Wrong(findings)) => (findings, None),
+        Err(Unread::Missing(why)) => (Vec::new(), Some(why)),
+    };
+    Err(Box::new(Judgement {
+        path: path.into(),
+        design: None,
+        book: path.into(),
+        sources,
+        findings,
+        wires: None,
+        n_elements: 0,
+        unreadable,
+        library: false,
+    }))
+}
+
 /// Judges a resolved design by a book.
 fn judge(design: &Design, book: &Book, options: &Options) -> (Vec<Finding>, Option<Vec<WireEvidence>>) {
     let circuit = Circuit::new(design, book);

@@ -46,6 +46,7 @@ pub(crate) const LAYERS: &[Layer] = &[
             "design",
             "book",
             "circuit",
+            "syntax: words",
             "check: Flow",
             "check: Role",
             "check: StretchEvidence",
@@ -63,7 +64,11 @@ pub(crate) const LAYERS: &[Layer] = &[
         may: &["text", "findings", "design", "book", "check"],
         not: "circuits, how a rule judges",
     },
-    Layer { folder: "render", may: &["text", "units", "findings", "check"], not: "designs, circuits, rules" },
+    Layer {
+        folder: "render",
+        may: &["text", "units", "findings", "design: Date", "book", "rules", "check"],
+        not: "designs, circuits, how a rule judges",
+    },
     Layer {
         folder: "commands",
         may: &["text", "findings", "syntax", "design", "book", "check", "trial", "render"],

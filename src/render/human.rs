@@ -2,11 +2,13 @@
 
 use std::io::{Result, Write};
 
+use super::page::severity_code;
 use super::snippet::{self, Look, Mark};
 use super::wording::{clean, padded, plural, wrap};
 use super::{Accepted, Output, Place, Tally, explain, is_library, narrate};
 use crate::check::Judgement;
 use crate::findings::{Figure, Finding, Severity};
+use crate::rules::not_yet_topics;
 use crate::text::FileId;
 
 /// Most related places that one finding draws; the others are counted.
@@ -14,7 +16,7 @@ pub(super) const MOST_RELATED: usize = 12;
 /// Widest value that a column of figures makes room for.
 const WIDEST_VALUE: usize = 24;
 const CAUTION: &str = "A judgement supports, and never replaces, the current edition of the standards, local codes \
-                       and a licensed electrician. Not judged yet: voltage drop, fault currents, opening times, charging.";
+                       and a licensed electrician.";
 
 /// How findings are told to people.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -75,7 +77,7 @@ impl Output for Human {
         for accepted in &tally.accepted {
             write_wrapped(out, 2, 4, &accepted_line(accepted), self.width)?;
         }
-        write_wrapped(out, 0, 0, CAUTION, self.width)
+        write_wrapped(out, 0, 0, &caution(), self.width)
     }
 }
 
@@ -130,12 +132,7 @@ impl Human {
     }
 
     fn severity(&self, severity: Severity) -> String {
-        let code = match severity {
-            Severity::Error => "1;31",
-            Severity::Warning => "1;33",
-            Severity::Advice => "1;36",
-        };
-        self.paint(code, severity.word())
+        self.paint(severity_code(severity), severity.word())
     }
 
     fn paint(&self, code: &str, text: &str) -> String {
@@ -144,6 +141,12 @@ impl Human {
             _ => text.to_owned(),
         }
     }
+}
+
+/// What a judgement is not, and what it leaves out.
+fn caution() -> String {
+    let missing = not_yet_topics();
+    if missing.is_empty() { CAUTION.into() } else { format!("{CAUTION} Not judged yet: {}.", missing.join("; ")) }
 }
 
 /// The headline, or what stands in for it.

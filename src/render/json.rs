@@ -71,8 +71,16 @@ impl Summary {
     }
 }
 
+/// A document that has one thing beside the tool's name; a text that cannot be written so is empty.
+pub(super) fn document(key: &str, value: &impl Serialize) -> String {
+    let tool = Tool { name: env!("CARGO_PKG_NAME"), version: env!("CARGO_PKG_VERSION") };
+    let tool = serde_json::to_string(&tool).unwrap_or_default();
+    let value = serde_json::to_string_pretty(value).unwrap_or_default().replace('\n', "\n  ");
+    format!("{{\n  \"tool\": {tool},\n  \"schema\": 1,\n  \"{key}\": {value}\n}}\n")
+}
+
 #[derive(serde::Serialize)]
-struct Design<'j> {
+pub(super) struct Design<'j> {
     file: &'j str,
     design: Option<&'j str>,
     book: &'j str,
@@ -84,7 +92,7 @@ struct Design<'j> {
 }
 
 impl<'j> Design<'j> {
-    fn of(judgement: &'j Judgement) -> Self {
+    pub(super) fn of(judgement: &'j Judgement) -> Self {
         Self {
             file: &judgement.path,
             design: judgement.design.as_deref(),

@@ -1,11 +1,14 @@
-//! How judgements are written down: for people, one line a finding, or as JSON. Writes to what it is given and
+//! How judgements are written down: for people, one line a finding, or as JSON; and the pages of rules and books. Writes to what it is given and
 //! reads nothing; types of the snippet library stay in here.
 
+mod book_pages;
 mod explain;
 mod human;
 mod json;
 mod lines;
 mod narrate;
+mod page;
+mod rule_pages;
 mod snippet;
 mod wording;
 
@@ -15,9 +18,12 @@ use std::io::{Result, Write};
 use crate::check::Judgement;
 use crate::findings::{Finding, Severity};
 
+pub use book_pages::{book_list, book_page};
 pub use human::{Human, Manner};
 pub use json::Json;
 pub use lines::Lines;
+pub use page::{Page, PageLook};
+pub use rule_pages::{rule_list, rule_page};
 
 /// One form of output. A run calls `begin`, then `design` for each design that is not a library with `separator` between
 /// them, then `end`; so a fleet never stands in memory as a whole.
@@ -44,6 +50,15 @@ pub trait Output: Send + Sync {
     /// # Errors
     /// When `out` cannot be written to.
     fn end(&self, tally: &Tally, out: &mut dyn Write) -> Result<()>;
+}
+
+/// Something that is told as a page or as JSON.
+#[derive(Debug, Clone)]
+pub struct Document {
+    /// The page for people.
+    pub page: Page,
+    /// The same for programs.
+    pub json: String,
 }
 
 /// Counts over all designs of a run.

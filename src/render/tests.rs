@@ -146,7 +146,15 @@ fn written(output: &dyn Output, judgements: &[Judgement]) -> String {
         tally.add(Tally::of(judgement));
     }
     output.end(&tally, &mut out).unwrap();
-    String::from_utf8(out).unwrap()
+    without_topics(&String::from_utf8(out).unwrap())
+}
+
+/// The text without what is not judged yet, which changes with every rule that is written.
+fn without_topics(text: &str) -> String {
+    match text.split_once("A judgement supports") {
+        Some((before, _)) => format!("{before}(caution)\n"),
+        None => text.into(),
+    }
 }
 
 const DRAWN: Human = Human { manner: Manner::Drawn { color: false, unicode: true }, width: 80 };

@@ -11,7 +11,9 @@ mod cutoff;
 mod evidence;
 mod house;
 mod isolation;
+mod language;
 mod meter;
+mod not_yet;
 mod plug;
 mod protection;
 mod returns;
@@ -26,6 +28,8 @@ use crate::findings::{Finding, Severity};
 
 pub(crate) use context::Context;
 pub(crate) use evidence::evidence;
+pub use language::{MISTAKES, Mistake};
+pub use not_yet::{NotYet, not_yet, not_yet_topics};
 pub(crate) use unstated::{Unstated, Without};
 pub(crate) use waiver::unused::finding as unused_waiver;
 
