@@ -154,9 +154,11 @@ fn steps(name: &'static str, says: &'static str, heads: [&str; 2], steps: &Steps
 fn metric(tables: &Tables) -> Listed {
     let table = &tables.resistances;
     let heads = ["mm2", "class 2 plain", "class 2 tinned", "class 5 plain", "class 5 tinned"];
-    let rows = table.areas.iter().zip(&table.ohms).map(|(area, ohms)| {
-        plain(std::iter::once(area).chain(ohms).map(ToString::to_string).collect())
-    });
+    let rows = table
+        .areas
+        .iter()
+        .zip(&table.ohms)
+        .map(|(area, ohms)| plain(std::iter::once(area).chain(ohms).map(ToString::to_string).collect()));
     Listed {
         name: "resistance.metric",
         says: "The largest resistance in ohm/km at 20 C by size, class of stranding and coating.",

@@ -1,27 +1,37 @@
-//! `ohmward book`: a rule book.
+//! `ohmward book`: the list of books, or one with its figures; or a book's own rules, tried.
 
-use super::{Outcome, complain, try_rules};
+use ohmward::render::{book_list, book_page};
 
-/// Tries the rules of a book's own
+use super::pages::{Shape, book, show};
+use super::{Outcome, try_rules};
+
+/// Lists the rule books, tells one with every figure and its source, or tries its own rules
 ///
-/// Exit code 0: every rule does on its examples what they say. 1: one does not. 2: a rule or an example could not be
-/// judged, or the book not read.
+/// With --test, exit code 0: every rule does on its examples what they say. 1: one does not. 2: a rule or an example
+/// could not be judged, or the book not read.
 #[derive(Debug, clap::Args)]
 pub(super) struct Arguments {
-    /// A book that ships, or the path of one
+    /// A book that ships, or the path of your own
     #[arg(value_name = "NAME")]
-    name: String,
+    name: Option<String>,
 
     /// Tries each of the book's own rules on the examples that it gives
-    #[arg(long)]
+    #[arg(long, requires = "name", conflicts_with_all = ["form", "output"])]
     test: bool,
+
+    #[command(flatten)]
+    shape: Shape,
 }
 
 /// Runs the command.
 pub(super) fn run(arguments: &Arguments) -> Outcome {
-    if !arguments.test {
-        complain("say what to do with the book: --test");
-        return Outcome::Unjudged;
+    if let (true, Some(name)) = (arguments.test, &arguments.name) {
+        return try_rules::run(name);
     }
-    try_rules::run(&arguments.name)
+    let document = match arguments.name.as_deref().map(book).transpose() {
+        Ok(Some(book)) => book_page(&book, true),
+        Ok(None) => book_list(),
+        Err(outcome) => return outcome,
+    };
+    show(&document, &arguments.shape)
 }

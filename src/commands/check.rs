@@ -1,13 +1,13 @@
 //! `ohmward check`: judges designs, several at a time, and tells of them in a fixed order.
 
-use std::io::{self, IsTerminal, Write};
+use std::io::{self, Write};
 use std::path::PathBuf;
 
 use clap::ValueEnum;
 use ohmward::check::{Judgement, Options};
 use ohmward::design::Date;
 use ohmward::findings::Severity;
-use ohmward::render::{Human, Json, Lines, Manner, Output, Tally, is_library};
+use ohmward::render::{Human, Json, Lines, Output, Tally, is_library};
 use ohmward::syntax::words::{RULE_IDS, is_house_rule};
 use ohmward::text::Sources;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
@@ -15,11 +15,11 @@ use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use super::disk::Disk;
 use super::failsafe::{guarded, keep_panics};
 use super::find::{Found, find};
+use super::names::nearest;
 use super::output::Sink;
+use super::terminal::{is_terminal, manner, width};
 use super::{Outcome, complain, today};
 
-/// Columns of text for people where the terminal does not say its own.
-const WIDTH: usize = 80;
 /// Designs that are held for each thread before they are written in order.
 const HELD: usize = 16;
 /// Room for the calls of deeply nested kits.
@@ -115,12 +115,9 @@ fn rule(id: &str) -> Result<String, String> {
     if RULE_IDS.contains(&id) || is_house_rule(id) {
         return Ok(id.into());
     }
-    let near = RULE_IDS.iter().map(|known| (strsim::damerau_levenshtein(id, known), *known)).min();
-    Err(match near {
-        Some((distance, known)) if distance <= 2 + id.len() / 4 => {
-            format!("there is no such rule; the nearest is {known}")
-        }
-        _ => "there is no such rule".into(),
+    Err(match nearest(id, RULE_IDS).first() {
+        Some(known) => format!("there is no such rule; the nearest is {known}"),
+        None => "there is no such rule".into(),
     })
 }
 
@@ -178,32 +175,13 @@ fn options(arguments: &Arguments) -> Options {
 }
 
 fn output(arguments: &Arguments) -> Box<dyn Output> {
-    let terminal = arguments.output.is_none() && io::stdout().is_terminal();
+    let terminal = is_terminal(arguments.output.is_some());
     match arguments.form {
         Some(Form::Json) => Box::new(Json),
         Some(Form::Lines) => Box::new(Lines),
         None if !terminal => Box::new(Lines),
         Some(Form::Human) | None => Box::new(Human { manner: manner(terminal), width: width(terminal) }),
     }
-}
-
-/// What a terminal is asked to show, by the usual environment variables.
-fn manner(terminal: bool) -> Manner {
-    let is_set = |name: &str| std::env::var_os(name).is_some_and(|value| !value.is_empty());
-    let told = std::env::var_os("NO_GRAPHICS").is_some_and(|value| !value.is_empty() && value != "0");
-    let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
-    if !terminal || told || dumb {
-        return Manner::Told;
-    }
-    let locale = ["LC_ALL", "LC_CTYPE", "LANG"].into_iter().find(|name| is_set(name));
-    let locale = locale.and_then(|name| std::env::var(name).ok()).unwrap_or_default().to_ascii_lowercase();
-    let unicode = locale.contains("utf-8") || locale.contains("utf8");
-    Manner::Drawn { color: !is_set("NO_COLOR"), unicode }
-}
-
-fn width(terminal: bool) -> usize {
-    let columns = std::env::var("COLUMNS").ok().and_then(|columns| columns.parse().ok());
-    columns.filter(|_| terminal).map_or(WIDTH, |columns: usize| columns.clamp(40, 120))
 }
 
 /// What is the same for every design of a run.

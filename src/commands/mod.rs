@@ -5,7 +5,11 @@ mod check;
 mod disk;
 mod failsafe;
 mod find;
+mod names;
 mod output;
+mod pages;
+mod rules;
+mod terminal;
 mod try_rules;
 
 use std::io::Write;
@@ -26,6 +30,7 @@ struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Command {
     Check(check::Arguments),
+    Rules(rules::Arguments),
     Book(book::Arguments),
 }
 
@@ -62,6 +67,7 @@ pub(crate) fn run() -> ExitCode {
     };
     let outcome = match &arguments.command {
         Command::Check(arguments) => check::run(arguments),
+        Command::Rules(arguments) => rules::run(arguments),
         Command::Book(arguments) => book::run(arguments),
     };
     outcome.into()

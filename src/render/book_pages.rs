@@ -42,7 +42,8 @@ pub fn book_page(book: &Book, whole: bool) -> Document {
             base.name()
         ));
     }
-    let counted = counts(book).into_iter().filter(|row| 0 < row.1).map(|row| format!("{} {}", row.1, known(row.0)));
+    let counted =
+        counts(book).into_iter().filter(|row| 0 < row.1).map(|row| format!("{} {}", row.1, known(row.0)));
     page.text(format!(
         "Its figures, a table counted once for each source: {}. {MARK_SAYS}",
         counted.collect::<Vec<_>>().join(", ")
@@ -144,7 +145,9 @@ fn settings(page: &mut Page, book: &Book) {
         page.text("It leaves every rule with its own severity.");
         return;
     }
-    page.text("Rules that it switches off, or whose severity it sets. All others apply with their own severity.");
+    page.text(
+        "Rules that it switches off, or whose severity it sets. All others apply with their own severity.",
+    );
     page.words(&["rule", "here", "by itself", "book", "from"], rows);
 }
 
@@ -255,7 +258,10 @@ struct RuleRow {
 }
 
 impl RuleRow {
-    fn of(book: &Book, (id, setting, source): (&'static str, crate::book::RuleSetting, Option<&str>)) -> Self {
+    fn of(
+        book: &Book,
+        (id, setting, source): (&'static str, crate::book::RuleSetting, Option<&str>),
+    ) -> Self {
         Self {
             id,
             applies: setting.applies,

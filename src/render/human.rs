@@ -146,7 +146,11 @@ impl Human {
 /// What a judgement is not, and what it leaves out.
 fn caution() -> String {
     let missing = not_yet_topics();
-    if missing.is_empty() { CAUTION.into() } else { format!("{CAUTION} Not judged yet: {}.", missing.join("; ")) }
+    if missing.is_empty() {
+        CAUTION.into()
+    } else {
+        format!("{CAUTION} Not judged yet: {}.", missing.join("; "))
+    }
 }
 
 /// The headline, or what stands in for it.

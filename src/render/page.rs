@@ -177,7 +177,8 @@ impl Table {
         let widths = self.widths();
         let beside = self.beside(&widths, look.width);
         let mut text = String::new();
-        let heads: Vec<String> = self.heads.iter().take(beside).map(|head| clean(head).into_owned()).collect();
+        let heads: Vec<String> =
+            self.heads.iter().take(beside).map(|head| clean(head).into_owned()).collect();
         text += &look.paint("2", &lines_of(&heads, &widths, look.width));
         for row in &self.rows {
             let cells: Vec<String> = row.iter().map(|cell| clean(cell).into_owned()).collect();

@@ -18,7 +18,8 @@ const EXAMPLE_WIDTH: usize = 100;
 /// What marks a figure from memory.
 pub(super) const MARK: &str = " *";
 /// What the mark means.
-pub(super) const MARK_SAYS: &str = "* from memory: to be confirmed against the current edition of the standard.";
+pub(super) const MARK_SAYS: &str =
+    "* from memory: to be confirmed against the current edition of the standard.";
 
 /// The list of all rules, or of one group (`protection`); `None` where no id begins so.
 #[must_use]

@@ -15,62 +15,83 @@ pub struct NotYet {
 }
 
 const TOPICS: &[(&str, &[(&str, &str)])] = &[
-    ("voltage drop", &[
-        ("conductor.drop", "voltage drop"),
-    ]),
-    ("fault currents and opening times", &[
-        ("protection.breaking-capacity", "fault currents against what a device breaks"),
-        ("protection.slow", "operating times against the heat that a conductor bears"),
-        ("protection.selectivity", "which of two devices opens first"),
-    ]),
-    ("currents of operating states", &[
-        ("conductor.overloaded", "the steady current of a mode against ampacity"),
-        ("protection.undersize", "the steady current of a mode against a device's rating"),
-        ("battery.discharge", "what a battery gives in a mode against what it permits"),
-        ("meter.overrange", "the current of a mode against a meter's full scale"),
-        ("expect.failed", "what an `expect` claims against what is computed"),
-        ("reading.differs", "what was measured against what is computed"),
-    ]),
-    ("types of devices", &[
-        ("protection.type", "a device's type, holder and reset"),
-        ("protection.each-battery", "a device at each battery of a large bank"),
-    ]),
-    ("terminal hardware", &[
-        ("terminal.crowded", "how many rings stand on a stud"),
-        ("terminal.hole", "a ring's hole against the stud"),
-        ("terminal.order", "the order of rings on a stud"),
-        ("terminal.size", "a conductor against the hardware of its terminal"),
-    ]),
-    ("colours", &[
-        ("colour.convention", "colours against what the wire carries"),
-    ]),
-    ("charging", &[
-        ("charging.cold", "charging a lithium battery that may be too cold"),
-        ("charging.current", "charging current against what batteries, alternators and supplies permit"),
-        ("charging.lockout", "an `engine-off` setting against the voltage that reaches the charger"),
-        ("charging.voltage", "charging voltages against the battery's chemistry"),
-    ]),
-    ("solar", &[
-        ("solar.cold", "an array's voltage in the cold against the charger's input"),
-        ("solar.strings", "fuses of parallel strings"),
-    ]),
-    ("conductors and batteries in parallel", &[
-        ("battery.takeoff", "how evenly batteries in parallel share a load"),
-        ("conductor.unequal", "unequal conductors in parallel"),
-    ]),
-    ("isolation, plugs and disconnects", &[
-        ("isolation.live", "what stays fed with the main switch open"),
-        ("isolation.lost", "a `standby` load that the main switch cuts off"),
-        ("plug.exposed", "bare pins that stay live when a plug is apart"),
-        ("cutoff.misused", "an electronic disconnect fed backwards, or with an inverter behind it"),
-    ]),
-    ("the failure of one part", &[
-        ("return.single-failure", "where current goes when one return opens"),
-        ("source.orphaned", "an alternator left running without a battery"),
-    ]),
-    ("figures that are not stated", &[
-        ("unknown.rating", "the list of figures that were not stated"),
-    ]),
+    ("voltage drop", &[("conductor.drop", "voltage drop")]),
+    (
+        "fault currents and opening times",
+        &[
+            ("protection.breaking-capacity", "fault currents against what a device breaks"),
+            ("protection.slow", "operating times against the heat that a conductor bears"),
+            ("protection.selectivity", "which of two devices opens first"),
+        ],
+    ),
+    (
+        "currents of operating states",
+        &[
+            ("conductor.overloaded", "the steady current of a mode against ampacity"),
+            ("protection.undersize", "the steady current of a mode against a device's rating"),
+            ("battery.discharge", "what a battery gives in a mode against what it permits"),
+            ("meter.overrange", "the current of a mode against a meter's full scale"),
+            ("expect.failed", "what an `expect` claims against what is computed"),
+            ("reading.differs", "what was measured against what is computed"),
+        ],
+    ),
+    (
+        "types of devices",
+        &[
+            ("protection.type", "a device's type, holder and reset"),
+            ("protection.each-battery", "a device at each battery of a large bank"),
+        ],
+    ),
+    (
+        "terminal hardware",
+        &[
+            ("terminal.crowded", "how many rings stand on a stud"),
+            ("terminal.hole", "a ring's hole against the stud"),
+            ("terminal.order", "the order of rings on a stud"),
+            ("terminal.size", "a conductor against the hardware of its terminal"),
+        ],
+    ),
+    ("colours", &[("colour.convention", "colours against what the wire carries")]),
+    (
+        "charging",
+        &[
+            ("charging.cold", "charging a lithium battery that may be too cold"),
+            ("charging.current", "charging current against what batteries, alternators and supplies permit"),
+            ("charging.lockout", "an `engine-off` setting against the voltage that reaches the charger"),
+            ("charging.voltage", "charging voltages against the battery's chemistry"),
+        ],
+    ),
+    (
+        "solar",
+        &[
+            ("solar.cold", "an array's voltage in the cold against the charger's input"),
+            ("solar.strings", "fuses of parallel strings"),
+        ],
+    ),
+    (
+        "conductors and batteries in parallel",
+        &[
+            ("battery.takeoff", "how evenly batteries in parallel share a load"),
+            ("conductor.unequal", "unequal conductors in parallel"),
+        ],
+    ),
+    (
+        "isolation, plugs and disconnects",
+        &[
+            ("isolation.live", "what stays fed with the main switch open"),
+            ("isolation.lost", "a `standby` load that the main switch cuts off"),
+            ("plug.exposed", "bare pins that stay live when a plug is apart"),
+            ("cutoff.misused", "an electronic disconnect fed backwards, or with an inverter behind it"),
+        ],
+    ),
+    (
+        "the failure of one part",
+        &[
+            ("return.single-failure", "where current goes when one return opens"),
+            ("source.orphaned", "an alternator left running without a battery"),
+        ],
+    ),
+    ("figures that are not stated", &[("unknown.rating", "the list of figures that were not stated")]),
 ];
 
 /// Every id that no rule judges yet, sorted; those of the language are judged where it is read.

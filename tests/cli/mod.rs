@@ -1,6 +1,8 @@
 //! The binary itself: arguments, exit codes, streams and files.
 #![expect(clippy::unwrap_used, clippy::panic, reason = "in a test that is how to say that it failed")]
 
+mod pages;
+
 use std::fs;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};

@@ -3,7 +3,6 @@
 //! `OHMWARD_WRITE_DOCS=1 cargo test docs` writes what differs in place of comparing it.
 #![expect(clippy::panic, reason = "in a test that is how to say that it failed")]
 
-mod not_yet;
 mod pages;
 mod reference;
 mod shown;
@@ -30,6 +29,9 @@ fn what_is_generated_and_shown_is_current() {
         held(page, &text);
     }
     held("rules/REFERENCE.md", &reference::page());
+    for name in Book::shipped_names() {
+        held(&format!("rules/pages/{name}.md"), &reference::of_book(name));
+    }
 }
 
 #[test]

@@ -1,15 +1,12 @@
 //! `rules/REFERENCE.md`: every rule's page, with the real output of its bad example.
 
-use std::fs;
-
+use ohmward::book::Book;
 use ohmward::check::{Judgement, Options, check};
 use ohmward::design::Date;
-use ohmward::render::{Human, Manner, Output};
-use ohmward::rules::{ALL, Rule};
+use ohmward::render::{book_page, rule_page};
+use ohmward::rules::{ALL, MISTAKES, Mistake};
 use ohmward::text::MemoryFiles;
 
-use super::not_yet::LANGUAGE;
-use super::pages::{read, root};
 use super::tables::cell;
 
 /// The day on which waivers in examples are judged.
@@ -53,61 +50,22 @@ pub(super) fn page() -> String {
         );
     }
     page += "\nWhat is wrong with the language of a design has ids too; all of them are errors.\n\n| id | holds when |\n| --- | --- |\n";
-    for (id, says) in LANGUAGE {
+    for Mistake { id, says, .. } in MISTAKES {
         page += &format!("| [`{id}`](#{}) | {says} |\n", anchor(id));
     }
-    for rule in ALL {
-        page += &of_rule(rule);
-    }
-    for (id, says) in LANGUAGE {
-        let name = format!("samples/faults/{id}");
-        page += &format!("\n## {id}\n\n**error**: {says}.\n");
-        page += &examples(id, &read(&format!("{name}.loom")), &read(&format!("{name}.mended.loom")));
+    let book = super::book();
+    for id in ALL.iter().map(|rule| rule.id).chain(MISTAKES.iter().map(|row| row.id)) {
+        let document = rule_page(&book, id).expect("every rule has a page");
+        page += &format!("\n{}", document.page.markdown(2));
     }
     page
 }
 
-fn of_rule(rule: &Rule) -> String {
-    let mut page = format!("\n## {}\n\n**{}**: {}\n", rule.id, rule.severity, rule.claim);
-    page += &format!("\n{}\n\nHow it is judged: {}\n", rule.why, rule.how);
-    if !rule.limits.is_empty() {
-        page += "\n| limit | common-practice | known | from |\n| --- | --- | --- | --- |\n";
-    }
-    for limit in rule.limits {
-        let figure = super::book().figure(limit).expect("a limit of the book");
-        let from = cell(&figure.source);
-        page += &format!("| `{limit}` | {} | {} | {from} |\n", figure.value_text, figure.confidence.word());
-    }
-    page + &examples(rule.id, rule.bad, rule.good)
-}
-
-fn examples(id: &str, bad: &str, good: &str) -> String {
-    let (bad, good) = (bad.replace("\r\n", "\n"), good.replace("\r\n", "\n"));
-    format!(
-        "\nBreaks it (`samples/faults/{id}.loom`):\n\n```loom\n{bad}```\n\nOutput:\n\n```text\n{}```\n\n\
-         Mended (`samples/faults/{id}.mended.loom`):\n\n```loom\n{good}```\n",
-        told(&format!("samples/faults/{id}.loom"))
-    )
-}
-
-/// The findings of a sample as they are told without a terminal.
-fn told(path: &str) -> String {
-    let mut texts: Vec<(String, String)> = Vec::new();
-    for entry in fs::read_dir(root().join("samples/faults")).expect("the folder of the samples") {
-        let name = entry.expect("an entry").file_name().to_string_lossy().into_owned();
-        if name.ends_with(".loom") {
-            let path = format!("samples/faults/{name}");
-            let text = read(&path);
-            texts.push((path, text));
-        }
-    }
-    let texts: Vec<(&str, &str)> = texts.iter().map(|row| (row.0.as_str(), row.1.as_str())).collect();
-    let mut judgement = judged(path, &texts);
-    judgement.wires = None;
-    judgement.findings.retain(|finding| finding.rule != OPEN_FIGURES || path.contains(OPEN_FIGURES));
-    let mut out = Vec::new();
-    Human { manner: Manner::Told, width: 100 }.design(&judgement, &mut out).expect("room in memory");
-    String::from_utf8(out).expect("UTF-8").trim_end().to_owned() + "\n"
+/// A book's page. Tables that are as in another book stand there.
+pub(super) fn of_book(name: &str) -> String {
+    let book = Book::shipped(name).expect("a book that ships reads");
+    let made = "Written by a test (`tests/docs/mod.rs`) from";
+    format!("{}\n{made} `rules/{name}.toml`.\n", book_page(&book, false).page.markdown(1))
 }
 
 fn anchor(id: &str) -> String {

@@ -1,10 +1,9 @@
 //! Generated parts of pages, between `<!-- begin NAME -->` and `<!-- end NAME -->`.
 
 use ohmward::book::{Book, Confidence, FIELDS, Limit, LimitKind};
-use ohmward::rules::ALL;
+use ohmward::rules::{self, ALL, MISTAKES};
 use ohmward::syntax::words::{self, Bare, BareForm, Form, KindWords, Property};
 
-use super::not_yet;
 use crate::tidiness::LAYERS;
 
 /// A page with its generated parts as they are now.
@@ -26,7 +25,7 @@ fn part(page: &str, name: &str) -> String {
     match name {
         "rules" => rules(),
         "language-ids" => {
-            let rows = not_yet::LANGUAGE.iter().map(|(id, says)| vec![code(id), (*says).into()]);
+            let rows = MISTAKES.iter().map(|row| vec![code(row.id), row.says.into()]);
             table(&["id", "holds when"], rows)
         }
         "not-yet" => not_yet(),
@@ -78,11 +77,8 @@ fn rules() -> String {
 }
 
 fn not_yet() -> String {
-    let missing = words::RULE_IDS
-        .iter()
-        .filter(|id| !id.starts_with("language.") && ALL.iter().all(|rule| rule.id != **id));
-    let says = |id: &str| not_yet::RULES.iter().find(|row| row.0 == id).map_or("", |row| row.1);
-    table(&["rule", "what it would judge"], missing.map(|id| vec![code(id), says(id).into()]))
+    let rows = rules::not_yet().map(|row| vec![code(row.id), row.says.into()]);
+    table(&["rule", "what it would judge"], rows)
 }
 
 /// How the figures of each book are known. A limit is one figure, a table is one entry.

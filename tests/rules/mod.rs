@@ -3,6 +3,7 @@
 mod charging;
 mod colour;
 mod cutoff;
+mod figures;
 mod isolation;
 mod kinds;
 mod plug;

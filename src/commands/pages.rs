@@ -1,0 +1,92 @@
+//! What the commands that show a page have in common: forms, where it goes, and books by name or path.
+
+use std::io::{IsTerminal, Write};
+use std::path::{Path, PathBuf};
+
+use clap::ValueEnum;
+use ohmward::book::Book;
+use ohmward::check::open_book;
+use ohmward::render::{Document, Human, Output};
+
+use super::disk::{Disk, Start, shown_path};
+use super::names::nearest;
+use super::output::Sink;
+use super::terminal::{is_terminal, manner, page_look, width};
+use super::{Outcome, complain};
+
+/// How and where a page is written.
+#[derive(Debug, clap::Args)]
+pub(super) struct Shape {
+    /// The form of the page
+    #[arg(long = "as", value_name = "FORM", default_value = "human")]
+    form: Form,
+
+    /// Writes to this file, which is replaced whole at the end, or not at all
+    #[arg(short, long = "output", value_name = "FILE")]
+    output: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Form {
+    /// For a terminal, or plain text
+    Human,
+    /// One JSON document
+    Json,
+    /// Markdown
+    Markdown,
+}
+
+/// Writes a page in the form that is asked for.
+pub(super) fn show(document: &Document, shape: &Shape) -> Outcome {
+    let text = match shape.form {
+        Form::Human => document.page.shown(page_look(is_terminal(shape.output.is_some()))),
+        Form::Json => document.json.clone(),
+        Form::Markdown => document.page.markdown(1),
+    };
+    match written(&text, shape.output.as_deref()) {
+        Ok(()) => Outcome::Passed,
+        Err(why) => {
+            complain(&why);
+            Outcome::Unjudged
+        }
+    }
+}
+
+fn written(text: &str, path: Option<&Path>) -> Result<(), String> {
+    let mut sink = path.map_or_else(|| Ok(Sink::standard()), Sink::file)?;
+    match sink.write_all(text.as_bytes()) {
+        Ok(()) => sink.finish(),
+        Err(error) => Err(sink.failed(&error)),
+    }
+}
+
+/// A book that ships, or one of the user's own by its path; what is wrong with it is told.
+pub(super) fn book(name: &str) -> Result<Book, Outcome> {
+    if let Some(book) = Book::shipped(name) {
+        return Ok(book);
+    }
+    let path = Path::new(name);
+    if !path.exists() && !name.ends_with(".toml") && path.components().count() < 2 {
+        let near = nearest(name, &Book::shipped_names());
+        let all = Book::shipped_names().join(", ");
+        let near = near.first().map_or_else(String::new, |near| format!("; the nearest is {near}"));
+        complain(&format!(
+            "there is no book {name}{near}; those that ship are: {all}; a book of your own is named by its path"
+        ));
+        return Err(Outcome::Unjudged);
+    }
+    let shown = shown_path(path);
+    let disk = Disk::new(&shown, Start::File(path.to_owned()), None);
+    open_book(&shown, &disk).map_err(|judgement| {
+        match &judgement.unreadable {
+            Some(why) => complain(&format!("{shown} cannot be read: {why}")),
+            None => {
+                let terminal = std::io::stderr().is_terminal();
+                let human = Human { manner: manner(terminal), width: width(terminal) };
+                // Where that fails there is nobody left to tell.
+                drop(human.design(&judgement, &mut std::io::stderr().lock()));
+            }
+        }
+        Outcome::Unjudged
+    })
+}
