@@ -28,7 +28,11 @@ fn lists_every_rule() {
 fn the_first_part_of_ids_lists_a_group() {
     let bench = Bench::new(&[]);
     let ran = bench.run(&["rules", "connection"]).ends(0);
-    assert!(ran.out.contains("\nconnection.short ") && !ran.out.contains("protection.missing"), "{}", ran.out);
+    assert!(
+        ran.out.contains("\nconnection.short ") && !ran.out.contains("protection.missing"),
+        "{}",
+        ran.out
+    );
     assert_eq!(bench.run(&["rules", "connection."]).ends(0).out, ran.out);
 }
 
@@ -53,7 +57,11 @@ fn an_unknown_rule_has_its_nearest() {
     let bench = Bench::new(&[]);
     let ran = bench.run(&["rules", "protection.mising"]).ends(2);
     assert_eq!(ran.out, "");
-    assert!(ran.err.starts_with("error: there is no rule protection.mising; the nearest are protection.missing"), "{}", ran.err);
+    assert!(
+        ran.err.starts_with("error: there is no rule protection.mising; the nearest are protection.missing"),
+        "{}",
+        ran.err
+    );
     let ran = bench.run(&["rules", "gibberish"]).ends(2);
     assert!(ran.err.contains("`ohmward rules` lists them all"), "{}", ran.err);
     let ran = bench.run(&["book", "common-practise"]).ends(2);
@@ -72,7 +80,8 @@ fn a_rule_in_json() {
     assert_eq!(rule["severity"], "error");
     assert_eq!(rule["limits"][0]["name"], "distance.battery-bare");
     assert_eq!(rule["judged"]["findings"][0]["rule"], "protection.far");
-    let keys = ["\"tool\"", "\"schema\"", "\"id\"", "\"claim\"", "\"why\"", "\"limits\"", "\"good\"", "\"waive\""];
+    let keys =
+        ["\"tool\"", "\"schema\"", "\"id\"", "\"claim\"", "\"why\"", "\"limits\"", "\"good\"", "\"waive\""];
     let places: Vec<_> = keys.iter().map(|key| ran.out.find(key).unwrap()).collect();
     assert!(places.is_sorted(), "{places:?}");
     let all = Bench::new(&[]).run(&["rules", "--as", "json"]).ends(0).json();
@@ -103,7 +112,8 @@ fn lists_the_books() {
     let bench = Bench::new(&[]);
     let ran = bench.run(&["book"]).ends(0);
     let document = bench.run(&["book", "--as", "json"]).ends(0).json();
-    for (name, book) in ohmward::book::Book::shipped_names().iter().zip(document["books"].as_array().unwrap()) {
+    for (name, book) in ohmward::book::Book::shipped_names().iter().zip(document["books"].as_array().unwrap())
+    {
         assert!(ran.out.contains(&format!("\n{name} ")), "{}", ran.out);
         assert_eq!(book["name"], *name);
         assert!(book["figures"]["memory"].is_u64());
@@ -139,18 +149,27 @@ fn a_book_of_ones_own_says_what_differs() {
     let text = bench.run(&["book", "books/yard.toml"]).ends(0).out;
     assert!(text.contains("It builds on common-practice"), "{text}");
     let row = text.lines().find(|line| line.starts_with("distance.battery-bare ")).unwrap();
-    assert!(row.contains("150 mm *") && row.contains("from memory") && row.ends_with("books/yard.toml"), "{row}");
+    assert!(
+        row.contains("150 mm *") && row.contains("from memory") && row.ends_with("books/yard.toml"),
+        "{row}"
+    );
     let row = text.lines().find(|line| line.starts_with("bank.link ")).unwrap();
     assert!(row.ends_with("common-practice"), "{row}");
     assert!(text.contains("\nmeter.silent ") && text.contains("nobody here wants it"), "{text}");
     let page = bench.run(&["rules", "meter.silent", "--book", "books/yard.toml"]).ends(0).out;
     assert!(page.contains("Book books/yard.toml switches it off (nobody here wants it)."), "{page}");
     let page = bench.run(&["rules", "conductor.small", "--book", "books/yard.toml"]).ends(0).out;
-    assert!(page.contains("\nerror: No conductor") && page.contains("the rule by itself is a warning"), "{page}");
+    assert!(
+        page.contains("\nerror: No conductor") && page.contains("the rule by itself is a warning"),
+        "{page}"
+    );
     let list = bench.run(&["rules", "meter", "--book", "books/yard.toml"]).ends(0).out;
     assert!(list.contains("\nmeter.silent       off "), "{list}");
     let markdown = bench.run(&["book", "books/yard.toml", "--as", "markdown"]).ends(0).out;
-    assert!(markdown.contains("Our yard \\| invented") || markdown.contains("Our yard | invented."), "{markdown}");
+    assert!(
+        markdown.contains("Our yard \\| invented") || markdown.contains("Our yard | invented."),
+        "{markdown}"
+    );
 }
 
 #[test]

@@ -12,7 +12,8 @@ fn found(rule: &rules::Rule, statements: &str, book: &str) -> Vec<Finding> {
     let text = format!("{}\n{statements}", rule.bad);
     let book = format!("title = \"Invented\"\nbased-on = \"common-practice\"\n{book}");
     let files = MemoryFiles::default().with("design.loom", text).with("own.toml", book);
-    let options = Options { book: Some("own.toml".into()), ..Options::on(Date::parse("2026-11-25").unwrap()) };
+    let options =
+        Options { book: Some("own.toml".into()), ..Options::on(Date::parse("2026-11-25").unwrap()) };
     let mut findings = check("design.loom", &files, &options).findings;
     assert!(findings.iter().all(|one| !one.rule.starts_with("language.")), "{statements}: {findings:?}");
     findings.retain(|finding| finding.rule == rule.id);
@@ -32,7 +33,10 @@ fn others(limit: Limit, value: &str) -> Vec<String> {
 
 /// What a finding says, its own figures of limits aside.
 fn says(findings: &[Finding]) -> Vec<String> {
-    findings.iter().map(|one| format!("{} {} {:?} {}", one.headline, one.label, one.values, one.help)).collect()
+    findings
+        .iter()
+        .map(|one| format!("{} {} {:?} {}", one.headline, one.label, one.values, one.help))
+        .collect()
 }
 
 /// The limits of a rule that decide something in its example, each with the value that it has.
