@@ -5,7 +5,7 @@ const OFFERED: usize = 3;
 
 /// The nearest names, best first: spelt alike, or with the same last part.
 pub(super) fn nearest<'n>(name: &str, known: &[&'n str]) -> Vec<&'n str> {
-    let most = 2 + name.len() / 4;
+    let most = 2 + name.len() / 8;
     let last = |id: &str| id.rsplit('.').next().unwrap_or(id).to_owned();
     let mut rows: Vec<(usize, &str)> = known
         .iter()
@@ -28,7 +28,7 @@ mod tests {
     fn offers_what_is_spelt_alike_or_ends_alike() {
         let known = ["protection.missing", "return.missing", "protection.far", "meter.silent"];
         assert_eq!(nearest("protection.mising", &known), ["protection.missing", "return.missing"]);
-        assert_eq!(nearest("missing", &known), ["return.missing", "protection.missing"]);
+        assert_eq!(nearest("missing", &known), ["protection.missing", "return.missing"]);
         assert!(nearest("zzz", &known).is_empty());
     }
 }

@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use crate::book::{Book, CurrentLimit, Figure, ShareLimit};
+use crate::book::{Book, Confidence, CurrentLimit, Figure, Limit, ShareLimit};
 use crate::check::{Flow, Role};
 use crate::circuit::{Circuit, CutTerm, EdgeKind, Hit, Source, Steady, UNLIMITED, current};
 use crate::design::{
@@ -484,6 +484,20 @@ impl<'c> Context<'c> {
                 format!("{name} in book {}{taken} ({}{caution})", self.book.name(), figure.source)
             }
         }
+    }
+
+    /// A figure for a limit that decided without standing in the text, where it is from memory.
+    pub(crate) fn memory_figure(&self, finding: Finding, name: &str) -> Finding {
+        let known = self.book.figure(name).map(|figure| figure.confidence);
+        if known == Some(Confidence::Memory) { self.limit_figure(finding, name) } else { finding }
+    }
+
+    /// The limits behind a name (one, or one for each chemistry) that the design replaced.
+    pub(crate) fn changed(&self, name: &str) -> Vec<String> {
+        let limits = Limit::named(name).into_iter().filter(|limit| {
+            self.book.limit_figure(*limit).is_some_and(|figure| figure.changed_because.is_some())
+        });
+        limits.map(|limit| limit.name().into_owned()).collect()
     }
 
     /// Tells the first edges of a way in a finding: wires, data leads, and what else the way runs by.

@@ -140,7 +140,26 @@ pub(crate) fn judge(cx: &Context<'_>, wanted: &dyn Fn(&str) -> bool) -> Vec<Find
                 at <= before || stays(finding)
             });
         }
+        if !cx.design.limits.is_empty() {
+            tell_changed(cx, rule, found.get_mut(before..).unwrap_or_default());
+        }
     }
     house::judge(cx, wanted, &mut found);
     found
+}
+
+/// Tells in each finding of a rule the limits of it that the design replaced, with the reason, where the rule itself did not.
+fn tell_changed(cx: &Context<'_>, rule: &Rule, found: &mut [Finding]) {
+    for name in rule.limits.iter().flat_map(|name| cx.changed(name)) {
+        for finding in found.iter_mut() {
+            if !finding.figures.iter().any(|figure| is_of(&figure.meaning, &name)) {
+                *finding = cx.limit_figure(finding.clone(), &name);
+            }
+        }
+    }
+}
+
+/// Whether a figure's meaning begins with this limit's whole name.
+fn is_of(meaning: &str, name: &str) -> bool {
+    meaning.strip_prefix(name).is_some_and(|rest| rest.starts_with([' ', ',']))
 }

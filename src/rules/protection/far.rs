@@ -1,5 +1,6 @@
 //! `protection.far`: the device that protects a wire sits too far from the source.
 
+use crate::book::LengthLimit;
 use crate::circuit::{EdgeKind, Hit, current};
 use crate::design::WireId;
 use crate::findings::{Finding, Severity};
@@ -63,7 +64,8 @@ fn finding(cx: &Context<'_>, wire: WireId, hit: &Hit) -> Finding {
     };
     let device = spot.fitting.tell();
     let fit = device.unwrap_or_else(|| "a protective device".into());
-    let sheathed = cx.book.distance(circuit.origins[hit.origin as usize].battery, true);
+    let battery = circuit.origins[hit.origin as usize].battery;
+    let sheathed = cx.book.distance(battery, true);
     let sheathe = if !circuit.is_sheathed(hit, wire) && length.within(sheathed) {
         format!("; or sheathe the run over its whole length, for which {sheathed} is allowed")
     } else {
@@ -94,5 +96,10 @@ fn finding(cx: &Context<'_>, wire: WireId, hit: &Hit) -> Finding {
         })
         .figure(length.to_string(), format!("from {from} to the far end of {name}, along the conductors"));
     finding = finding.figure(cx.ampacity(wire).to_string(), format!("ampacity of {name}: {}", cx.made(wire)));
-    cx.limit_figure(finding, spot.limit)
+    finding = cx.limit_figure(finding, spot.limit);
+    if sheathe.is_empty() { finding } else { cx.limit_figure(finding, sheathed_limit(battery).name()) }
+}
+
+fn sheathed_limit(battery: bool) -> LengthLimit {
+    if battery { LengthLimit::BatterySheathed } else { LengthLimit::OtherSheathed }
 }

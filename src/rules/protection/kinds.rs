@@ -78,6 +78,7 @@ fn hot_blade(cx: &Context<'_>, id: ComponentId, edge: u32, carried: Current, mos
         .number("current_a", carried.as_amps())
         .number("limit_a", most.as_amps())
         .help(help);
+    let finding = cx.memory_figure(finding, "protection.continuous");
     cx.limit_figure(finding, "type.blade")
 }
 

@@ -71,5 +71,6 @@ fn finding(cx: &Context<'_>, wire: WireId, hit: &Hit) -> Finding {
         finding = finding
             .figure(demand.to_string(), "taken by what it feeds, or given by what feeds it, by the ratings");
     }
+    finding = cx.memory_figure(finding, "protection.ratio");
     cx.limit_figure(finding, spot.limit)
 }

@@ -74,6 +74,7 @@ fn finding(cx: &Context<'_>, edges: &[u32]) -> Option<Finding> {
     };
     if cx.book.rule(RULE.id).severity.is_none() {
         finding.severity = cx.book.bypass_severity(word)?;
+        finding = cx.memory_figure(finding, word.name());
     }
     finding = cx.along(finding, &way, "another part of the loop", |edge| {
         format!("the loop runs by {}", circuit.edge_name(edge))
