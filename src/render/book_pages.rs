@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::rule_pages::{MARK_SAYS, known, marked};
 use super::{Document, Page, json};
-use crate::book::{Book, Confidence, Figure, Limit, Listed};
+use crate::book::{Book, Confidence, Figure, HouseRule, Limit, Listed};
 use crate::rules;
 
 /// The list of the books that ship.
@@ -54,11 +54,13 @@ pub fn book_page(book: &Book, whole: bool) -> Document {
         of_table(&mut page, book, table, whole);
     }
     settings(&mut page, book);
+    own_rules(&mut page, book);
     let document = Whole {
         row: BookRow::of(book),
         limits: Limit::all().filter_map(|limit| LimitRow::of(book, limit)).collect(),
         tables: tables.iter().map(|table| TableRow::of(book, table)).collect(),
         rules: book.settings().map(|row| RuleRow::of(book, row)).collect(),
+        own_rules: book.house_rules().iter().map(|rule| OwnRule::of(rule)).collect(),
     };
     Document { json: json::document("book", &document), page }
 }
@@ -151,6 +153,27 @@ fn settings(page: &mut Page, book: &Book) {
     page.words(&["rule", "here", "by itself", "book", "from"], rows);
 }
 
+fn own_rules(page: &mut Page, book: &Book) {
+    let rows: Vec<Vec<String>> = book
+        .house_rules()
+        .iter()
+        .map(|rule| {
+            vec![
+                rule.id.clone(),
+                rule.severity.to_string(),
+                rule.element.word().into(),
+                rule.why.clone(),
+                format!("demands: {}", rule.demand()),
+                rule.source.clone(),
+            ]
+        })
+        .collect();
+    if !rows.is_empty() {
+        page.heading("Rules of its own");
+        page.words(&["rule", "severity", "of each", "why", "demand", "from"], rows);
+    }
+}
+
 #[derive(Serialize)]
 struct BookRow {
     name: String,
@@ -177,6 +200,7 @@ struct Whole {
     limits: Vec<LimitRow>,
     tables: Vec<TableRow>,
     rules: Vec<RuleRow>,
+    own_rules: Vec<OwnRule>,
 }
 
 #[derive(Serialize)]
@@ -249,8 +273,33 @@ impl TableRow {
 }
 
 #[derive(Serialize)]
+struct OwnRule {
+    id: String,
+    severity: &'static str,
+    element: &'static str,
+    why: String,
+    when: Option<String>,
+    demand: String,
+    source: String,
+}
+
+impl OwnRule {
+    fn of(rule: &HouseRule) -> Self {
+        Self {
+            id: rule.id.clone(),
+            severity: rule.severity.word(),
+            element: rule.element.word(),
+            why: rule.why.clone(),
+            when: rule.when().map(Into::into),
+            demand: rule.demand().into(),
+            source: rule.source.clone(),
+        }
+    }
+}
+
+#[derive(Serialize)]
 struct RuleRow {
-    id: &'static str,
+    id: String,
     applies: bool,
     severity: Option<&'static str>,
     source: Option<String>,
@@ -258,12 +307,9 @@ struct RuleRow {
 }
 
 impl RuleRow {
-    fn of(
-        book: &Book,
-        (id, setting, source): (&'static str, crate::book::RuleSetting, Option<&str>),
-    ) -> Self {
+    fn of(book: &Book, (id, setting, source): (&str, crate::book::RuleSetting, Option<&str>)) -> Self {
         Self {
-            id,
+            id: id.into(),
             applies: setting.applies,
             severity: setting.severity.map(crate::findings::Severity::word),
             source: source.map(Into::into),
