@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use super::load_tables::Tables;
 use super::origin::{Figure, Origin};
-use super::tables::{AmpacityTable, Gate, Steps};
-use super::{Book, Limit, RuleSetting};
+use super::tables::{AmpacityTable, EngineSpace, Gate, Steps};
+use super::{Book, RuleSetting};
 use crate::design::WireColour;
 use crate::units::{Size, Temperature};
 
@@ -24,6 +24,16 @@ pub struct Listed {
     pub figure: Option<Figure>,
 }
 
+impl Listed {
+    /// Whether a book has it whole from one that it builds on; then the name of that.
+    #[must_use]
+    pub fn inherited(&self, book: &Book) -> Option<&str> {
+        let mut from = self.figure.iter().chain(self.rows.iter().filter_map(|row| row.figure.as_ref()));
+        let first = from.next()?.book.as_str();
+        (first != book.name() && from.all(|figure| figure.book == first)).then_some(first)
+    }
+}
+
 /// A row of a table.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ListedRow {
@@ -38,18 +48,6 @@ impl Book {
     #[must_use]
     pub fn base(&self) -> Option<&Self> {
         self.0.base.as_ref()
-    }
-
-    /// The book that said a limit first as it stands here: this one, or one that it builds on.
-    #[must_use]
-    pub fn says_limit(&self, limit: Limit) -> &Self {
-        self.first(&|book| book.entry(limit) == self.entry(limit))
-    }
-
-    /// The book that said a table first as it stands here.
-    #[must_use]
-    pub fn says_table(&self, table: &Listed) -> &Self {
-        self.first(&|book| book.tables_listed().contains(table))
     }
 
     /// The book that first set a rule as it stands here.
@@ -103,6 +101,7 @@ impl Book {
                 &tables.rings,
             ),
         ];
+        all.extend(tables.engine.as_ref().map(engine));
         all.extend([ratings(tables), opening(tables), withstand(tables), colours(tables)]);
         all
     }
@@ -137,6 +136,21 @@ fn ambient(tables: &Tables) -> Listed {
                classes T by sqrt((T - ambient) / (T - 30)).",
         heads: std::iter::once("up to C".to_owned()).chain(heads).collect(),
         rows: rows.collect(),
+        figure: Some(told(&table.origin)),
+    }
+}
+
+fn engine(table: &EngineSpace) -> Listed {
+    let row = |row: &(f64, f64)| {
+        let up_to = Temperature::celsius(table.up_to).to_string();
+        plain(vec![Temperature::celsius(row.0).to_string(), row.1.to_string(), up_to])
+    };
+    Listed {
+        name: "engine-space",
+        says: "The share of ampacity that is left in any place above 30 C, up to the temperature of engine spaces, from an \
+               insulation class on.",
+        heads: ["class", "factor", "up to"].map(str::to_owned).to_vec(),
+        rows: table.rows.iter().map(row).collect(),
         figure: Some(told(&table.origin)),
     }
 }
@@ -277,6 +291,7 @@ fn told(origin: &Origin) -> Figure {
         value_text: String::new(),
         source: Arc::clone(&origin.source).to_string(),
         confidence: origin.confidence,
+        book: origin.book.to_string(),
         changed_because: None,
     }
 }

@@ -87,7 +87,7 @@ fn limits(page: &mut Page, book: &Book) {
             known(figure.confidence).into(),
         ];
         if book.base().is_some() {
-            cells.push(book.says_limit(limit).name().into());
+            cells.push(figure.book.clone());
         }
         cells.extend([limit.doc().into(), figure.source]);
         Some(cells)
@@ -96,18 +96,16 @@ fn limits(page: &mut Page, book: &Book) {
 }
 
 fn of_table(page: &mut Page, book: &Book, table: &Listed, whole: bool) {
-    let says = book.says_table(table);
-    let inherited = says.name() != book.name();
+    let inherited = table.inherited(book);
     page.heading(format!(
         "Table {}",
         table.figure.as_ref().map_or(table.name.into(), |figure| marked(table.name, figure.confidence))
     ));
-    if inherited && !whole {
-        page.text(format!("{} As in book {}.", table.says, says.name()));
+    let from = inherited.map_or_else(String::new, |from| format!(" As in book {from}."));
+    page.text(format!("{}{from}", table.says));
+    if inherited.is_some() && !whole {
         return;
     }
-    let from = if inherited { format!(" As in book {}.", says.name()) } else { String::new() };
-    page.text(format!("{}{from}", table.says));
     let mut heads = table.heads.clone();
     if table.figure.is_none() {
         heads.extend(["known", "from"].map(str::to_owned));
@@ -221,7 +219,7 @@ impl LimitRow {
             says: limit.doc(),
             from: From::of(&figure),
             value: figure.value_text,
-            book: book.says_limit(limit).name().into(),
+            book: figure.book,
         })
     }
 }
@@ -267,7 +265,7 @@ impl TableRow {
                 .map(|row| Cells { cells: row.cells.clone(), from: row.figure.as_ref().map(From::of) })
                 .collect(),
             from: table.figure.as_ref().map(From::of),
-            book: book.says_table(table).name().into(),
+            book: table.inherited(book).unwrap_or(book.name()).into(),
         }
     }
 }
