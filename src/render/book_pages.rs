@@ -38,7 +38,7 @@ pub fn book_page(book: &Book, whole: bool) -> Document {
     page.text(format!("{}.", book.title().trim_end_matches('.')));
     if let Some(base) = book.base() {
         page.text(format!(
-            "It builds on {}, and states what differs. The column `book` names the book that states a figure first.",
+            "It builds on {}, and states what differs. The column `book` names the book that states a figure.",
             base.name()
         ));
     }

@@ -219,6 +219,14 @@ fn finding(
         .text("setting", word)
         .text("battery", cx.name(bound.battery))
         .help(help);
+    if word != "float" {
+        // The help names both ends of the range.
+        for other in [&takes.least.figure, &takes.most.figure].into_iter().flatten() {
+            if bound.figure.as_ref() != Some(other) {
+                finding = cx.memory_figure(finding, other);
+            }
+        }
+    }
     match &bound.figure {
         None => finding.figure(limit, format!("highest charging voltage of {whole}, as stated")),
         Some(figure) => {
