@@ -46,6 +46,7 @@ pub(crate) const LAYERS: &[Layer] = &[
             "design",
             "book",
             "circuit",
+            "study",
             "syntax: words",
             "check: Flow",
             "check: Role",

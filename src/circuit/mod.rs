@@ -324,19 +324,20 @@ impl<'d> Circuit<'d> {
         self.conductance[wire.index()] / all
     }
 
+    /// The resistance of a wire at 20 °C, all its conductors together, with the contacts at their ends.
+    pub(crate) fn joined_resistance(&self, wire: WireId) -> Resistance {
+        let contact = self.design.assume.contact.unwrap_or(CONTACT).as_ohms();
+        let count = f64::from(self.design.wires[wire].count);
+        Resistance::ohms(self.wire_resistance(wire).as_ohms() + 2.0 * contact / count)
+    }
+
     /// The resistance of an edge at 20 °C, contacts apart.
     pub(crate) fn resistance(&self, edge: u32) -> Resistance {
         let contact = self.design.assume.contact.unwrap_or(CONTACT).as_ohms();
         match self.metal.edges[edge as usize] {
             EdgeKind::Run(_) => {
-                let all: f64 = self
-                    .wires(edge)
-                    .iter()
-                    .map(|wire| {
-                        let count = f64::from(self.design.wires[*wire].count);
-                        1.0 / (1.0 / self.conductance[wire.index()] + 2.0 * contact / count)
-                    })
-                    .sum();
+                let all: f64 =
+                    self.wires(edge).iter().map(|wire| 1.0 / self.joined_resistance(*wire).as_ohms()).sum();
                 Resistance::ohms(1.0 / all)
             }
             EdgeKind::Data(id) => {

@@ -72,6 +72,7 @@ use example;
 /// Every rule that is judged, sorted by id.
 pub const ALL: &[&Rule] = &[
     &battery::mixed::RULE,
+    &battery::takeoff::RULE,
     &battery::tap::RULE,
     &bond::extra::RULE,
     &bond::undersize::RULE,
@@ -80,6 +81,7 @@ pub const ALL: &[&Rule] = &[
     &charging::voltage::RULE,
     &colour::convention::RULE,
     &conductor::small::RULE,
+    &conductor::unequal::RULE,
     &connection::loose::RULE,
     &connection::overrated::RULE,
     &connection::polarity::RULE,
@@ -95,6 +97,7 @@ pub const ALL: &[&Rule] = &[
     &meter::uncounted::RULE,
     &meter::unpowered::RULE,
     &plug::exposed::RULE,
+    &protection::each_battery::RULE,
     &protection::far::RULE,
     &protection::in_return::RULE,
     &protection::missing::RULE,

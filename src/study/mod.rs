@@ -5,12 +5,15 @@ mod fault;
 mod matrix;
 mod netlist;
 mod network;
+mod shares;
 mod solve;
 mod steady;
 
+pub(crate) use elements::cell_resistance;
 pub use elements::{Cell, Elements, Giver, Input, Taker};
 pub use fault::Faults;
 pub use netlist::netlist;
 pub use network::{Branch, Conditions, Link, Network, Path};
+pub(crate) use shares::{Branch as Parallel, shares};
 pub use solve::{Regime, Solution, Trouble};
 pub use steady::{ModeStudy, Study};

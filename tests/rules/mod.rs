@@ -6,6 +6,7 @@ mod cutoff;
 mod figures;
 mod isolation;
 mod kinds;
+mod parallel;
 mod plug;
 mod solar;
 mod source;

@@ -1,3 +1,4 @@
 //! Rules whose id begins with `conductor`.
 
 pub(super) mod small;
+pub(super) mod unequal;

@@ -1,5 +1,6 @@
 //! Rules whose id begins with `protection`.
 
+pub(super) mod each_battery;
 pub(super) mod far;
 pub(super) mod in_return;
 pub(super) mod kinds;
