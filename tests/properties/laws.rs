@@ -11,7 +11,14 @@ use ohmward::check::{Flow, Judgement};
 use ohmward::findings::Value;
 
 /// Rules whose subject is one, by the order of statements, of several that are at fault together.
-const ONE_OF_SEVERAL: [&str; 4] = ["return.bypass", "bond.extra", "connection.short", "charging.current"];
+const ONE_OF_SEVERAL: [&str; 6] = [
+    "return.bypass",
+    "bond.extra",
+    "connection.short",
+    "charging.current",
+    "conductor.unequal",
+    "battery.takeoff",
+];
 /// Rules that measure several against the first of them, so that the order decides how many are named.
 const AGAINST_THE_FIRST: [&str; 2] = ["return.missing", "battery.mixed"];
 
