@@ -5,7 +5,7 @@ use crate::circuit::Circuit;
 use crate::design::{self, Date, Design, LoadOptions, Loaded};
 use crate::findings::{Finding, Severity, Waived};
 use crate::rules::{self, Context};
-use crate::study::{self, Study};
+use crate::study::{self, Figures, Study};
 use crate::text::{FileId, Files, Sources, Span};
 use crate::units::{Current, Length};
 
@@ -215,10 +215,30 @@ pub struct Studied {
     pub design: Option<Design>,
     /// The book's name.
     pub book: String,
-    /// The figures.
+    /// The solved circuit.
     pub study: Option<Study>,
+    /// Its figures, by name.
+    pub figures: Option<Figures>,
     /// Why the design's own file could not be read at all.
     pub unreadable: Option<String>,
+}
+
+impl Studied {
+    /// What is wrong with the language, as a check tells it.
+    #[must_use]
+    pub fn judgement(&self, path: &str) -> Judgement {
+        Judgement {
+            path: path.into(),
+            design: self.design.as_ref().map(|design| design.name.clone()),
+            book: self.book.clone(),
+            sources: self.sources.clone(),
+            findings: self.problems.clone(),
+            wires: None,
+            n_elements: 0,
+            unreadable: self.unreadable.clone(),
+            library: false,
+        }
+    }
 }
 
 /// Studies one design. Whatever is wrong with it is in the result; nothing is printed and nothing fails.
@@ -230,14 +250,17 @@ pub fn study(path: &str, files: &dyn Files, options: &StudyOptions) -> Studied {
     let named = options.book.clone().or_else(|| book.as_ref().map(|book| book.0.clone()));
     let named = named.unwrap_or_else(|| DEFAULT_BOOK.into());
     let span = book.filter(|_| options.book.is_none()).map(|book| book.1);
-    let mut studied = Studied { sources, problems, design, book: named.clone(), study: None, unreadable };
+    let mut studied =
+        Studied { sources, problems, design, book: named.clone(), study: None, figures: None, unreadable };
     sources = std::mem::take(&mut studied.sources);
     if let Some(design) = &studied.design {
         match read_book(&named, path, files, &mut sources, span, design) {
             Ok(book) => {
                 studied.book = book.name().into();
                 let circuit = Circuit::new(design, &book);
-                studied.study = Some(Study::new(&circuit, options.mode.as_deref(), options.conditions));
+                let study = Study::new(&circuit, options.mode.as_deref(), options.conditions);
+                studied.figures = Some(Figures::new(&circuit, &study));
+                studied.study = Some(study);
             }
             Err(problems) => studied.problems.extend(problems),
         }

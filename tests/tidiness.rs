@@ -67,12 +67,12 @@ pub(crate) const LAYERS: &[Layer] = &[
     },
     Layer {
         folder: "render",
-        may: &["text", "units", "findings", "design: Date", "book", "rules", "check"],
+        may: &["text", "units", "findings", "design: Date", "book", "study", "rules", "check"],
         not: "designs, circuits, how a rule judges",
     },
     Layer {
         folder: "commands",
-        may: &["text", "findings", "syntax", "design", "book", "check", "trial", "render"],
+        may: &["text", "findings", "syntax", "design", "book", "study", "check", "trial", "render"],
         not: "circuits, how a rule judges",
     },
 ];

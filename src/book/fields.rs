@@ -6,9 +6,9 @@ use std::sync::Arc;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::nearest::nearest;
 use super::origin::{Confidence, Origin};
 use crate::findings::{Finding, Severity};
+use crate::text::nearest;
 use crate::text::{FileId, Source, Span};
 
 /// The rule that a broken book breaks.

@@ -2,8 +2,8 @@
 
 use std::borrow::Cow;
 
-use super::nearest::nearest;
 use crate::design::Chemistry;
+use crate::text::nearest;
 
 macro_rules! limits {
     ($($(#[$doc:meta])* $kind:ident { $(#[doc = $say:literal] $limit:ident = $name:literal,)* })*) => {$(

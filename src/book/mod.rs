@@ -11,7 +11,6 @@ mod list;
 mod listing;
 mod load;
 mod load_tables;
-mod nearest;
 mod open;
 mod origin;
 mod quantity;

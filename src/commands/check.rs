@@ -18,7 +18,7 @@ use super::find::{Found, find};
 use super::names::nearest;
 use super::output::Sink;
 use super::terminal::{is_terminal, manner, width};
-use super::{Outcome, complain, today};
+use super::{Outcome, complain, today, unjudged};
 
 /// Designs that are held for each thread before they are written in order.
 const HELD: usize = 16;
@@ -61,7 +61,7 @@ pub(super) struct Arguments {
     book: Option<String>,
 
     /// The folder that `use` may reach [default: the current folder, or a design's own where it lies elsewhere]
-    #[arg(long, value_name = "DIR", value_parser = folder)]
+    #[arg(long, value_name = "DIR", value_parser = super::folder)]
     root: Option<PathBuf>,
 
     /// The day on which waivers are judged [default: today]
@@ -125,11 +125,6 @@ fn date(text: &str) -> Result<Date, String> {
     Date::parse(text).ok_or_else(|| "a day is written as in 2027-03-31".into())
 }
 
-fn folder(text: &str) -> Result<PathBuf, String> {
-    let path = PathBuf::from(text);
-    if path.is_dir() { Ok(path) } else { Err("there is no such folder".into()) }
-}
-
 /// Runs the command.
 pub(super) fn run(arguments: &Arguments) -> Outcome {
     let threads = usize::from(arguments.jobs.unwrap_or(0));
@@ -157,11 +152,6 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
         Ok(_) => Outcome::Passed,
         Err(text) => unjudged(&text),
     }
-}
-
-fn unjudged(text: &str) -> Outcome {
-    complain(text);
-    Outcome::Unjudged
 }
 
 fn options(arguments: &Arguments) -> Options {

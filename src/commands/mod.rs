@@ -9,6 +9,7 @@ mod names;
 mod output;
 mod pages;
 mod rules;
+mod study;
 mod terminal;
 mod try_rules;
 
@@ -31,6 +32,7 @@ struct Arguments {
 enum Command {
     Check(check::Arguments),
     Rules(rules::Arguments),
+    Study(study::Arguments),
     Book(book::Arguments),
 }
 
@@ -68,6 +70,7 @@ pub(crate) fn run() -> ExitCode {
     let outcome = match &arguments.command {
         Command::Check(arguments) => check::run(arguments),
         Command::Rules(arguments) => rules::run(arguments),
+        Command::Study(arguments) => study::run(arguments),
         Command::Book(arguments) => book::run(arguments),
     };
     outcome.into()
@@ -89,6 +92,18 @@ fn tell_usage(error: &clap::Error) {
 fn today() -> Date {
     let since = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH);
     Date::from_days(since.map_or(0, |since| since.as_secs() / 86_400))
+}
+
+/// A folder that is there, as an argument.
+fn folder(text: &str) -> Result<std::path::PathBuf, String> {
+    let path = std::path::PathBuf::from(text);
+    if path.is_dir() { Ok(path) } else { Err("there is no such folder".into()) }
+}
+
+/// Tells what stands in the way of the whole run.
+fn unjudged(text: &str) -> Outcome {
+    complain(text);
+    Outcome::Unjudged
 }
 
 /// Tells on standard error what stands in the way.

@@ -45,7 +45,7 @@ fn is_set(name: &str) -> bool {
 }
 
 /// Words in place of drawings, for screen readers and simple terminals.
-fn wants_words() -> bool {
+pub(super) fn wants_words() -> bool {
     std::env::var_os("NO_GRAPHICS").is_some_and(|value| !value.is_empty() && value != "0")
         || std::env::var_os("TERM").is_some_and(|term| term == "dumb")
 }

@@ -18,8 +18,7 @@ pub struct Json;
 
 impl Output for Json {
     fn begin(&self, out: &mut dyn Write) -> Result<()> {
-        let tool = Tool { name: env!("CARGO_PKG_NAME"), version: env!("CARGO_PKG_VERSION") };
-        let tool = serde_json::to_string(&tool).map_err(Error::other)?;
+        let tool = serde_json::to_string(&Tool::default()).map_err(Error::other)?;
         write!(out, "{{\n  \"tool\": {tool},\n  \"schema\": 1,\n  \"designs\": [")
     }
 
@@ -42,10 +41,17 @@ impl Output for Json {
     }
 }
 
+/// What wrote a document.
 #[derive(serde::Serialize)]
-struct Tool {
+pub(super) struct Tool {
     name: &'static str,
     version: &'static str,
+}
+
+impl Default for Tool {
+    fn default() -> Self {
+        Self { name: env!("CARGO_PKG_NAME"), version: env!("CARGO_PKG_VERSION") }
+    }
 }
 
 #[derive(serde::Serialize)]

@@ -10,6 +10,7 @@ mod narrate;
 mod page;
 mod rule_pages;
 mod snippet;
+mod study;
 mod wording;
 
 use std::borrow::Cow;
@@ -24,6 +25,7 @@ pub use json::Json;
 pub use lines::Lines;
 pub use page::{Page, PageLook};
 pub use rule_pages::{rule_list, rule_page};
+pub use study::{StudyHuman, StudyJson, StudyReport};
 
 /// One form of output. A run calls `begin`, then `design` for each design that is not a library with `separator` between
 /// them, then `end`; so a fleet never stands in memory as a whole.

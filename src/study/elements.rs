@@ -51,8 +51,6 @@ pub struct Giver {
     pub set: Voltage,
     /// The most that it gives, all outputs together; `None` without limit.
     pub most: Option<Current>,
-    /// The most power that it gives, where its own source bounds it.
-    pub power: Option<Power>,
     /// What it draws from.
     pub input: Option<Input>,
 }
@@ -64,8 +62,10 @@ pub struct Input {
     pub plus: TerminalId,
     /// Its negative.
     pub minus: TerminalId,
-    /// The most that it draws, where stated.
+    /// The most that it draws, where stated or where its array gives no more.
     pub most: Option<Current>,
+    /// The array gives no more than that; the charger could draw more.
+    pub from_array: bool,
     /// Power given over power taken.
     pub efficiency: f64,
     /// Nominal voltage, to begin the search at.
@@ -165,15 +165,7 @@ impl Elements {
             Body::Alternator(_) | Body::Supply(_) | Body::Solar(_) => {
                 let (Some((plus, minus)), Some(state)) = (poles(), states.on(id)) else { return };
                 let Some((set, most)) = plain_giver(&component.body, book, state) else { return };
-                self.givers.push(Giver {
-                    component: id,
-                    plus: vec![plus],
-                    minus,
-                    set,
-                    most,
-                    power: None,
-                    input: None,
-                });
+                self.givers.push(Giver { component: id, plus: vec![plus], minus, set, most, input: None });
             }
             Body::Charger(charger) => {
                 if let Some(state) = states.on(id) {
@@ -301,32 +293,30 @@ fn charger_output(
         most = most.min(power / set);
     }
     let efficiency = |limit| charger.efficiency.unwrap_or(book.share(limit)).as_ratio();
-    let (input, power) = match charger.feed {
-        Feed::Ac => (None, None),
-        Feed::Dc => {
-            let input = Input {
+    let input = match charger.feed {
+        Feed::Ac => None,
+        Feed::Dc => Some(Input {
+            plus: terminal(TerminalRole::InPlus)?,
+            minus: terminal(TerminalRole::InMinus).or_else(|| terminal(TerminalRole::OutMinus))?,
+            most: charger.input_current,
+            from_array: false,
+            efficiency: efficiency(ShareLimit::ChargerEfficiency),
+            nominal: charger.input?,
+        }),
+        Feed::Solar => {
+            let (gives, nominal) = array(states, component)?;
+            let from_array = charger.input_current.is_none_or(|most| gives.as_amps() < most.as_amps());
+            Some(Input {
                 plus: terminal(TerminalRole::InPlus)?,
                 minus: terminal(TerminalRole::InMinus).or_else(|| terminal(TerminalRole::OutMinus))?,
-                most: charger.input_current,
-                efficiency: efficiency(ShareLimit::ChargerEfficiency),
-                nominal: charger.input?,
-            };
-            (Some(input), None)
-        }
-        Feed::Solar => {
-            let (from, input_at) = (array(states, component)?, terminal(TerminalRole::InPlus)?);
-            let efficiency = efficiency(ShareLimit::SolarChargerEfficiency);
-            let input = Input {
-                plus: input_at,
-                minus: terminal(TerminalRole::InMinus).or_else(|| terminal(TerminalRole::OutMinus))?,
-                most: charger.input_current,
-                efficiency,
-                nominal: from.1,
-            };
-            (Some(input), Some(from.0 * efficiency))
+                most: if from_array { Some(gives) } else { charger.input_current },
+                from_array,
+                efficiency: efficiency(ShareLimit::SolarChargerEfficiency),
+                nominal,
+            })
         }
     };
-    Some(Giver { component: id, plus, minus, set, most: Some(most), power, input })
+    Some(Giver { component: id, plus, minus, set, most: Some(most), input })
 }
 
 /// Whether a charger's `enable` is joined to anything.
@@ -351,16 +341,18 @@ fn charged(circuit: &Circuit<'_>, plus: &[TerminalId]) -> Option<Voltage> {
     source.members.iter().map(full).sum()
 }
 
-/// The power and the voltage of the array at a solar charger's input, in this mode.
-fn array(states: &States<'_>, component: &Component) -> Option<(Power, Voltage)> {
+/// The largest current and the voltage of the array at a solar charger's input, in this mode. The current is that at the
+/// array's best voltage, so that what the wires between them lose is lost to the charger.
+fn array(states: &States<'_>, component: &Component) -> Option<(Current, Voltage)> {
     let circuit = states.circuit;
     let plus = component.terminal(circuit.design, TerminalRole::InPlus)?;
     let part = circuit.part[circuit.metal.node(plus) as usize];
     let arrays = circuit.sources_on(part).filter(|source| source.kind == Kind::Solar);
-    let mut power = Power::default();
+    let mut current = Current::default();
     let mut voltage = None;
     for source in arrays {
-        let mut own = Voltage::default();
+        // Modules in series: their power at the voltage of all together.
+        let (mut power, mut own) = (Power::default(), Voltage::default());
         for id in &source.members {
             let (Some(state), body) = (states.on(*id), &circuit.design.components[*id].body) else {
                 continue;
@@ -370,9 +362,12 @@ fn array(states: &States<'_>, component: &Component) -> Option<(Power, Voltage)>
                 own = own + held;
             }
         }
-        voltage = voltage.or(Some(own));
+        if 0.0 < own.as_volts() {
+            current = current + power / own;
+            voltage = voltage.or(Some(own));
+        }
     }
-    Some((power, voltage?))
+    Some((current, voltage?))
 }
 
 /// A source's negative.

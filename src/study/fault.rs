@@ -9,10 +9,10 @@ use faer::Mat;
 use petgraph::unionfind::UnionFind;
 use rustc_hash::FxHashMap;
 
-use crate::book::{Book, TemperatureLimit};
+use crate::book::Book;
 use crate::circuit::{Blocks, Circuit, Multigraph, UNLIMITED, current};
 use crate::design::{Battery, Body, Id, Kind, TerminalId, TerminalRole};
-use crate::units::{Current, Temperature};
+use crate::units::Current;
 
 use super::elements::cell_resistance;
 use super::matrix::Laplacian;
@@ -26,9 +26,6 @@ pub struct Faults {
     /// Hot conductors, contact resistance, batteries at their lower limit, and no limited source.
     pub smallest: Vec<Option<Current>>,
 }
-
-/// The temperature of cold conductors: that of published resistances, as IEC 60909-0 takes it (from memory).
-const COLD: Temperature = Temperature::celsius(20.0);
 
 /// Which of the two currents.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -45,10 +42,9 @@ const TOGETHER: usize = 64;
 impl Faults {
     /// Both currents at every terminal of a circuit.
     pub(crate) fn new(circuit: &Circuit<'_>) -> Self {
-        let operating = circuit.book.temperature(TemperatureLimit::ConductorOperating);
         Self {
-            largest: of(circuit, Conditions { temperature: COLD, contacts: false }, Extreme::Largest),
-            smallest: of(circuit, Conditions { temperature: operating, contacts: true }, Extreme::Smallest),
+            largest: of(circuit, Conditions::COLD, Extreme::Largest),
+            smallest: of(circuit, Conditions::operating(circuit.book), Extreme::Smallest),
         }
     }
 }

@@ -2,6 +2,7 @@
 
 mod elements;
 mod fault;
+mod figures;
 mod matrix;
 mod netlist;
 mod network;
@@ -12,8 +13,11 @@ mod steady;
 pub(crate) use elements::cell_resistance;
 pub use elements::{Cell, Elements, Giver, Input, Taker};
 pub use fault::Faults;
+pub use figures::{
+    DeviceFigures, Does, FaultFigures, Figures, Flow, Group, ModeFigures, Unsolved, WireFigures,
+};
 pub use netlist::netlist;
 pub use network::{Branch, Conditions, Link, Network, Path};
 pub(crate) use shares::{Branch as Parallel, shares};
 pub use solve::{Regime, Solution, Trouble};
-pub use steady::{ModeStudy, Study};
+pub use steady::{EVERYTHING, ModeStudy, Study};

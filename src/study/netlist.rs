@@ -29,7 +29,7 @@ pub fn netlist(design: &Design, study: &Study, mode: &ModeStudy) -> Option<Strin
         list.giver(giver, solution.regime[at], &solution.giver[at]);
     }
     list.starts();
-    let _ = writeln!(list.text, ".options reltol=1e-9 abstol=1e-12 vntol=1e-12 gmin=1e-15 numdgt=12");
+    let _ = writeln!(list.text, ".options reltol=1e-9 abstol=1e-8 vntol=1e-8 gmin=1e-15 numdgt=12");
     let _ = writeln!(list.text, ".op\n.end");
     Some(list.text)
 }
@@ -195,9 +195,6 @@ impl<'s> List<'s> {
                 format!("({terms})")
             }
             Regime::Gives => format!("{:e}", giver.most.map_or(0.0, |most| most.as_amps())),
-            Regime::PowerBound => {
-                format!("{:e}/V({first},{minus})", giver.power.map_or(0.0, |power| power.as_watts()))
-            }
             Regime::InputBound => input.map_or_else(String::new, |((plus, low), input)| {
                 let most = input.most.map_or(0.0, |most| most.as_amps());
                 format!("{:e}*V({plus},{low})/V({first},{minus})", input.efficiency * most)

@@ -1,6 +1,6 @@
 //! The resistances of a design under given conditions: what is there whatever the mode.
 
-use crate::book::ShareLimit;
+use crate::book::{Book, ShareLimit, TemperatureLimit};
 use crate::circuit::{CONTACT, Circuit, DATA_SIZE, data_negative, per_metre};
 use crate::design::{Body, ComponentId, DataId, Design, Id, TerminalId, TerminalRole, WireId};
 use crate::units::{Resistance, Size, Temperature};
@@ -12,6 +12,17 @@ pub struct Conditions {
     pub temperature: Temperature,
     /// Whether joints have their contact resistance.
     pub contacts: bool,
+}
+
+impl Conditions {
+    /// Cold conductors without contact resistance, at the temperature of published resistances, as IEC 60909-0 takes it
+    /// (from memory).
+    pub const COLD: Self = Self { temperature: Temperature::celsius(20.0), contacts: false };
+
+    /// Conductors at the book's operating temperature, with contact resistance.
+    pub(crate) fn operating(book: &Book) -> Self {
+        Self { temperature: book.temperature(TemperatureLimit::ConductorOperating), contacts: true }
+    }
 }
 
 /// What a resistance is.

@@ -23,8 +23,6 @@ pub enum Regime {
     Gives,
     /// It gives what its largest input current allows.
     InputBound,
-    /// It gives all the power that its own source has.
-    PowerBound,
 }
 
 /// Why a mode, or a part of it, has no figures.
@@ -77,6 +75,8 @@ const SETTLED: f64 = 1e-12;
 const NEAR: f64 = 1e-9;
 /// Below this share of its nominal voltage a load of constant power is taken as collapsed.
 const COLLAPSED: f64 = 0.25;
+/// Slack of an output that alone holds its voltage: it may be asked for exactly its largest current.
+const OVERLOAD: f64 = 1e-6;
 /// Slack of a regime's own limits, relative.
 const SLACK: f64 = 1e-9;
 
@@ -485,7 +485,6 @@ impl<'n> Search<'n> {
             }
         }
         let most = giver.most.map_or(f64::INFINITY, |most| most.as_amps());
-        let power = giver.power.map_or(f64::INFINITY, |power| power.as_watts());
         let input_most =
             giver.input.and_then(|input| input.most).map_or(f64::INFINITY, |most| most.as_amps());
         if regime == Regime::Idle {
@@ -507,9 +506,6 @@ impl<'n> Search<'n> {
         });
         if regime != Regime::Gives && over(given, most) {
             return change(Regime::Gives, given - most);
-        }
-        if regime != Regime::PowerBound && over(voltage * given, power) {
-            return change(Regime::PowerBound, voltage * given - power);
         }
         if regime != Regime::InputBound && over(drawn, input_most) {
             return change(Regime::InputBound, drawn - input_most);
@@ -583,7 +579,7 @@ impl<'n> Search<'n> {
         for (at_giver, one) in self.elements.givers.iter().enumerate() {
             let most = one.most.map_or(f64::INFINITY, |most| most.as_amps());
             let given: f64 = giver[at_giver].iter().sum();
-            if self.forced[at_giver] && most * (1.0 + SLACK) < given {
+            if self.forced[at_giver] && most * (1.0 + OVERLOAD) < given {
                 return Err(Trouble::Overloaded(at_giver));
             }
         }
@@ -769,7 +765,6 @@ impl Search<'_> {
                 let volts = across(input.plus, input.minus).max(nominal * COLLAPSED);
                 let power = match regime {
                     Regime::Idle | Regime::InputBound => 0.0,
-                    Regime::PowerBound => giver.power.map_or(0.0, |power| power.as_watts()),
                     Regime::Holds => 0.0,
                     Regime::Gives => giver.most.map_or(0.0, |most| (giver.set * most).as_watts()),
                 };
@@ -814,7 +809,6 @@ impl Search<'_> {
             let given = match regime {
                 Regime::Idle => 0.0,
                 Regime::Gives => giver.most.map_or(0.0, |most| most.as_amps()),
-                Regime::PowerBound => giver.power.map_or(0.0, |power| power.as_watts()) / out_floor,
                 Regime::InputBound => fed
                     .and_then(|input| Some(input.efficiency * input_volts * input.most?.as_amps()))
                     .map_or(0.0, |power| power / out_floor),

@@ -2,7 +2,6 @@
 
 use rustc_hash::FxHashMap;
 
-use crate::book::TemperatureLimit;
 use crate::circuit::Circuit;
 use crate::design::{ComponentId, ModeId, TerminalId, WireId};
 
@@ -32,6 +31,8 @@ pub const EVERYTHING: &str = "everything";
 /// The modes of a design.
 #[derive(Debug, Clone)]
 pub struct Study {
+    /// The conditions that the modes are solved under.
+    pub conditions: Conditions,
     /// What resists, under the conditions of the study.
     pub network: Network,
     /// Its modes, in the order of the design.
@@ -43,11 +44,8 @@ pub struct Study {
 impl Study {
     /// Solves all modes of a circuit, or the one of this name, under the book's operating conditions or others.
     pub(crate) fn new(circuit: &Circuit<'_>, only: Option<&str>, conditions: Option<Conditions>) -> Self {
-        let usual = Conditions {
-            temperature: circuit.book.temperature(TemperatureLimit::ConductorOperating),
-            contacts: true,
-        };
-        let network = Network::new(circuit, conditions.unwrap_or(usual));
+        let conditions = conditions.unwrap_or_else(|| Conditions::operating(circuit.book));
+        let network = Network::new(circuit, conditions);
         let of = |id: Option<ModeId>| {
             let mode = id.map(|id| &circuit.design.modes[id]);
             let elements = Elements::of(circuit, mode);
@@ -63,7 +61,7 @@ impl Study {
             let wanted = |id: &ModeId| only.is_none_or(|name| circuit.design.modes[*id].name == name);
             circuit.design.modes.ids().filter(wanted).map(|id| of(Some(id))).collect()
         };
-        Self { network, modes, faults: Faults::new(circuit) }
+        Self { conditions, network, modes, faults: Faults::new(circuit) }
     }
 }
 

@@ -1,10 +1,12 @@
 //! Places in text: files, byte spans, lines and columns. Knows nothing of the language.
 
 mod files;
+mod nearest;
 
 use std::sync::Arc;
 
 pub use files::{Files, LocateError, MemoryFiles, ReadError};
+pub use nearest::nearest;
 
 /// Identifies one file of a run within its [`Sources`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]

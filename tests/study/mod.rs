@@ -1,6 +1,8 @@
 //! The electrical study against hand calculation, its own balance, and an outside simulator.
 
+mod claims;
 mod fault;
+mod spice;
 mod steady;
 
 use ohmward::check::{Studied, StudyOptions, study};

@@ -3,7 +3,7 @@
 use super::fields::{Element, FieldRow, named};
 use super::parse::Fault;
 use super::value::Row;
-use crate::book::nearest::nearest;
+use crate::text::nearest;
 
 /// Longest text of a message.
 const LONGEST: usize = 1_000;

@@ -1,7 +1,8 @@
 //! The nearest right word to a misspelt one.
 
 /// The candidate with the fewest changed letters, if it is near enough: one letter, or a third of the word.
-pub(super) fn nearest<'w>(word: &str, candidates: impl Iterator<Item = &'w str>) -> Option<&'w str> {
+#[must_use]
+pub fn nearest<'w>(word: &str, candidates: impl Iterator<Item = &'w str>) -> Option<&'w str> {
     let most = (word.chars().count() / 3).max(1);
     candidates
         .map(|candidate| (strsim::damerau_levenshtein(word, candidate), candidate))

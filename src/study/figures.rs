@@ -1,0 +1,449 @@
+//! The figures of a study by name, in the order of the design's statements: plain data for whoever writes them down.
+
+use rustc_hash::FxHashMap;
+
+use crate::circuit::Circuit;
+use crate::design::{Body, Component, ComponentId, Id, Kind, TerminalId, TerminalRole, WireId};
+use crate::units::{Current, Power, Share, Voltage};
+
+use super::elements::Giver;
+use super::network::{Conditions, Path};
+use super::solve::{Regime, Solution, Trouble};
+use super::steady::{ModeStudy, Study};
+
+/// All figures of a study.
+#[derive(Debug, Clone)]
+pub struct Figures {
+    /// Under which conditions the modes were solved.
+    pub conditions: Conditions,
+    /// The modes, in the order of the design.
+    pub modes: Vec<ModeFigures>,
+    /// What a fault draws at each live terminal.
+    pub faults: Vec<FaultFigures>,
+}
+
+/// One mode.
+#[derive(Debug, Clone)]
+pub struct ModeFigures {
+    /// Its name.
+    pub name: String,
+    /// Its title.
+    pub title: Option<String>,
+    /// Why it has no solution; then there are no other figures.
+    pub unsolved: Option<Unsolved>,
+    /// Voltage of each terminal on an island with a source, against the island's zero.
+    pub nodes: Vec<(String, Voltage)>,
+    /// Wires.
+    pub wires: Vec<WireFigures>,
+    /// What each meter reads.
+    pub meters: Vec<(String, Current)>,
+    /// Everything with two poles.
+    pub devices: Vec<DeviceFigures>,
+}
+
+/// Why a mode has no solution.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Unsolved {
+    /// No voltage is stable with this load.
+    Collapse(String),
+    /// This output would have to give more than it can, the current where that is known.
+    Overloaded(String, Option<Current>),
+    /// What outputs do does not settle; the last one to change, if any.
+    Unsettled(Option<String>),
+}
+
+/// One wire.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WireFigures {
+    /// Its name.
+    pub name: String,
+    /// From its first end to its second; `None` for a wire that is set aside as a fault.
+    pub flow: Option<(Current, Voltage)>,
+    /// What it may carry, all its conductors together.
+    pub ampacity: Current,
+}
+
+/// What passes two poles.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Flow {
+    /// Into the first pole.
+    pub current: Current,
+    /// Taken.
+    pub power: Power,
+    /// Between the poles, where both are on one island with a source.
+    pub voltage: Option<Voltage>,
+}
+
+/// What a device is to the readers of figures.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Group {
+    /// A battery.
+    Battery,
+    /// An alternator, a supply, solar or a charger.
+    Giver,
+    /// A load, an inverter or a hub.
+    Taker,
+    /// A fuse, breaker, switch, plug or cutoff.
+    Passes,
+    /// A meter.
+    Meter,
+}
+
+/// What an element does in a mode.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Does {
+    /// It is off, or open.
+    Nothing,
+    /// It is on, or closed.
+    On,
+    /// It is on, and no source reaches it.
+    Unfed,
+    /// It cannot be reckoned with: a figure that it needs is not stated.
+    Unstated,
+    /// An output has nothing to give to: what it is on lies above this voltage of its own.
+    Idle(Voltage),
+    /// An output holds its voltage.
+    Holds(Voltage),
+    /// An output gives its largest current.
+    Gives(Current),
+    /// An output gives what the largest current of its input allows.
+    InputBound(Current),
+    /// An output gives what all the current of its array allows.
+    ArrayBound(Current),
+}
+
+/// One element with two poles, or a charger.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DeviceFigures {
+    /// Its name.
+    pub name: String,
+    /// Its group.
+    pub group: Group,
+    /// What it does.
+    pub does: Does,
+    /// Its poles; of a charger its output, all outputs together.
+    pub flow: Flow,
+    /// A charger's input, where it has one.
+    pub input: Option<Flow>,
+    /// Each output of a charger, in order; empty for all else.
+    pub outputs: Vec<Flow>,
+    /// What it is rated for.
+    pub rating: Option<Current>,
+    /// A battery's voltage behind its resistance.
+    pub behind: Option<Voltage>,
+    /// What is lost between a load and the source of its network, and its share of the nominal voltage.
+    pub drop: Option<(Voltage, Share)>,
+}
+
+/// What a bolted fault draws at one terminal.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FaultFigures {
+    /// The terminal.
+    pub terminal: String,
+    /// The most.
+    pub largest: Option<Current>,
+    /// The least; `None` where only limited sources reach.
+    pub smallest: Option<Current>,
+}
+
+impl Figures {
+    /// The figures of a circuit's study.
+    pub(crate) fn new(circuit: &Circuit<'_>, study: &Study) -> Self {
+        let order = Order::of(circuit);
+        let modes = study.modes.iter().map(|mode| of_mode(circuit, study, mode, &order)).collect();
+        let design = circuit.design;
+        let mut faults = Vec::new();
+        for id in order.terminals.iter().copied() {
+            let (largest, smallest) = (study.faults.largest[id.index()], study.faults.smallest[id.index()]);
+            if largest.is_some() || smallest.is_some() {
+                faults.push(FaultFigures { terminal: design.terminal_name(id), largest, smallest });
+            }
+        }
+        Self { conditions: study.conditions, modes, faults }
+    }
+}
+
+/// What a design has, in the order of its statements.
+struct Order {
+    components: Vec<ComponentId>,
+    wires: Vec<WireId>,
+    terminals: Vec<TerminalId>,
+}
+
+impl Order {
+    fn of(circuit: &Circuit<'_>) -> Self {
+        let design = circuit.design;
+        let mut components: Vec<ComponentId> = design.components.ids().collect();
+        components.sort_by_key(|id| design.components[*id].place.order);
+        let mut wires: Vec<WireId> = design.wires.ids().collect();
+        wires.sort_by_key(|id| design.wires[*id].place.order);
+        let terminals = components.iter().flat_map(|id| design.components[*id].terminals(design));
+        let terminals = terminals.map(|row| row.0).collect();
+        Self { components, wires, terminals }
+    }
+}
+
+fn of_mode(circuit: &Circuit<'_>, study: &Study, mode: &ModeStudy, order: &Order) -> ModeFigures {
+    let design = circuit.design;
+    let title = mode.mode.and_then(|id| design.modes[id].title.clone());
+    let mut figures = ModeFigures {
+        name: mode.name.clone(),
+        title,
+        unsolved: None,
+        nodes: Vec::new(),
+        wires: Vec::new(),
+        meters: Vec::new(),
+        devices: Vec::new(),
+    };
+    let solution = match &mode.solution {
+        Ok(solution) => solution,
+        Err(trouble) => {
+            figures.unsolved = Some(unsolved(circuit, mode, *trouble));
+            return figures;
+        }
+    };
+    for id in &order.terminals {
+        if let Some(volts) = solution.volts[id.index()] {
+            figures.nodes.push((design.terminal_name(*id), Voltage::volts(volts)));
+        }
+    }
+    for id in &order.wires {
+        let flow = study.network.wire(*id).map(|branch| {
+            let amps = solution.branch[branch];
+            (Current::amps(amps), Voltage::volts(amps * study.network.branches[branch].resistance.as_ohms()))
+        });
+        let ampacity = circuit.ampacity[id.index()];
+        figures.wires.push(WireFigures { name: design.wires[*id].name.clone(), flow, ampacity });
+    }
+    let reads: FxHashMap<ComponentId, f64> = mode.meters.iter().copied().collect();
+    let acting = Acting::of(study, mode, solution);
+    for id in &order.components {
+        let component = &design.components[*id];
+        if let Some(amps) = reads.get(id) {
+            figures.meters.push((component.name.clone(), Current::amps(*amps)));
+        }
+        figures.devices.extend(device(circuit, mode, &acting, *id, component));
+    }
+    figures
+}
+
+fn unsolved(circuit: &Circuit<'_>, mode: &ModeStudy, trouble: Trouble) -> Unsolved {
+    let name = |id: ComponentId| circuit.name(id).to_owned();
+    let elements = &mode.elements;
+    match trouble {
+        Trouble::Collapse(at) => match elements.takers.get(at) {
+            Some(taker) => Unsolved::Collapse(name(taker.component)),
+            None => Unsolved::Unsettled(None),
+        },
+        Trouble::Overloaded(at) => match elements.givers.get(at) {
+            Some(giver) => Unsolved::Overloaded(name(giver.component), giver.most),
+            None => Unsolved::Unsettled(None),
+        },
+        Trouble::Unsettled(at) => {
+            Unsolved::Unsettled(elements.givers.get(at).map(|giver| name(giver.component)))
+        }
+    }
+}
+
+/// Where each component stands among what acts, and the currents through links and shunts.
+struct Acting<'s> {
+    solution: &'s Solution,
+    cell: FxHashMap<ComponentId, usize>,
+    taker: FxHashMap<ComponentId, usize>,
+    giver: FxHashMap<ComponentId, usize>,
+    /// Amperes from a component's first terminal to its second.
+    through: FxHashMap<ComponentId, f64>,
+}
+
+impl<'s> Acting<'s> {
+    fn of(study: &Study, mode: &ModeStudy, solution: &'s Solution) -> Self {
+        let elements = &mode.elements;
+        let links =
+            study.network.links.iter().zip(&solution.link).map(|(link, amps)| (link.component, *amps));
+        let branches = study.network.branches.iter().zip(&solution.branch);
+        let shunts = branches.filter_map(|(branch, amps)| match branch.path {
+            Path::Shunt(id) => Some((id, *amps)),
+            _ => None,
+        });
+        Self {
+            solution,
+            cell: elements.cells.iter().enumerate().map(|(at, cell)| (cell.component, at)).collect(),
+            taker: elements.takers.iter().enumerate().map(|(at, taker)| (taker.component, at)).collect(),
+            giver: elements.givers.iter().enumerate().map(|(at, giver)| (giver.component, at)).collect(),
+            through: links.chain(shunts).collect(),
+        }
+    }
+}
+
+/// A flow of so many amperes into the first of two poles.
+fn flow(mode: &ModeStudy, plus: TerminalId, minus: TerminalId, amps: f64) -> Flow {
+    let across = mode.across(plus, minus);
+    Flow {
+        current: Current::amps(amps),
+        power: Power::watts(across.unwrap_or(0.0) * amps),
+        voltage: across.map(Voltage::volts),
+    }
+}
+
+fn device(
+    circuit: &Circuit<'_>,
+    mode: &ModeStudy,
+    acting: &Acting<'_>,
+    id: ComponentId,
+    component: &Component,
+) -> Option<DeviceFigures> {
+    let design = circuit.design;
+    let mut poles = component.terminals(design).map(|row| row.0);
+    let group = match component.kind {
+        Kind::Battery => Group::Battery,
+        Kind::Alternator | Kind::Supply | Kind::Solar | Kind::Charger => Group::Giver,
+        Kind::Load | Kind::Inverter | Kind::Hub => Group::Taker,
+        Kind::Fuse | Kind::Breaker | Kind::Switch | Kind::Plug | Kind::Cutoff => Group::Passes,
+        Kind::Meter => Group::Meter,
+        Kind::Post | Kind::Bar | Kind::Chassis => return None,
+    };
+    let mut figures = DeviceFigures {
+        name: component.name.clone(),
+        group,
+        does: Does::Nothing,
+        flow: Flow::default(),
+        input: None,
+        outputs: Vec::new(),
+        rating: None,
+        behind: None,
+        drop: None,
+    };
+    let solution = acting.solution;
+    match &component.body {
+        Body::Charger(_) => {
+            charger(mode, acting, id, component, circuit, &mut figures);
+            return Some(figures);
+        }
+        Body::Fuse(fuse) => figures.rating = Some(fuse.rating),
+        Body::Breaker(breaker) => figures.rating = Some(breaker.rating),
+        Body::Switch(switch) => figures.rating = switch.rating,
+        Body::Plug(plug) => figures.rating = plug.rating,
+        Body::Cutoff(cutoff) => figures.rating = cutoff.rating,
+        Body::Meter(meter) => figures.rating = meter.full_scale,
+        Body::Battery(battery) => figures.rating = battery.discharge,
+        _ => {}
+    }
+    let plus = poles.next()?;
+    let minus = poles.next()?;
+    let amps = match group {
+        Group::Battery => match acting.cell.get(&id) {
+            Some(at) => {
+                figures.does = Does::On;
+                figures.behind = mode.elements.cells.get(*at).map(|cell| cell.voltage);
+                -solution.cell[*at]
+            }
+            None => {
+                figures.does = Does::Unstated;
+                0.0
+            }
+        },
+        Group::Taker => match acting.taker.get(&id) {
+            Some(at) if solution.unfed.contains(at) => {
+                figures.does = Does::Unfed;
+                0.0
+            }
+            Some(at) => {
+                figures.does = Does::On;
+                figures.drop = drop(circuit, mode, plus, minus, mode.elements.takers[*at].nominal);
+                solution.taker[*at]
+            }
+            None => 0.0,
+        },
+        Group::Giver => match acting.giver.get(&id) {
+            Some(at) => {
+                figures.does = does(&mode.elements.givers[*at], solution, *at);
+                -solution.giver[*at].iter().sum::<f64>()
+            }
+            None => 0.0,
+        },
+        Group::Passes | Group::Meter => {
+            if !mode.elements.open[id.index()] {
+                figures.does = Does::On;
+            }
+            acting.through.get(&id).copied().unwrap_or(0.0)
+        }
+    };
+    figures.flow = flow(mode, plus, minus, amps);
+    Some(figures)
+}
+
+fn charger(
+    mode: &ModeStudy,
+    acting: &Acting<'_>,
+    id: ComponentId,
+    component: &Component,
+    circuit: &Circuit<'_>,
+    figures: &mut DeviceFigures,
+) {
+    let design = circuit.design;
+    let solution = acting.solution;
+    let terminal = |role| component.terminal(design, role);
+    let at = acting.giver.get(&id).copied();
+    let out_minus = terminal(TerminalRole::OutMinus).or_else(|| terminal(TerminalRole::InMinus));
+    let in_minus = terminal(TerminalRole::InMinus).or(out_minus);
+    if let (Some(plus), Some(minus)) = (terminal(TerminalRole::InPlus), in_minus) {
+        figures.input = Some(flow(mode, plus, minus, at.map_or(0.0, |at| solution.input[at])));
+    }
+    let outs = component
+        .terminals(design)
+        .filter(|row| matches!(row.1, TerminalRole::OutPlus | TerminalRole::OutPlusNumber(_)));
+    for (number, (plus, _)) in outs.enumerate() {
+        let Some(minus) = out_minus else { continue };
+        let given = at.and_then(|at| solution.giver[at].get(number)).copied().unwrap_or(0.0);
+        figures.outputs.push(flow(mode, plus, minus, -given));
+    }
+    let together = |read: fn(&Flow) -> f64| figures.outputs.iter().map(read).sum::<f64>();
+    let highest = figures.outputs.iter().filter_map(|one| one.voltage).reduce(Voltage::max);
+    figures.flow = Flow {
+        current: Current::amps(together(|one| one.current.as_amps())),
+        power: Power::watts(together(|one| one.power.as_watts())),
+        voltage: highest,
+    };
+    if let Some(at) = at {
+        figures.does = does(&mode.elements.givers[at], solution, at);
+        figures.rating = mode.elements.givers[at].most;
+    }
+}
+
+/// What an output does.
+fn does(giver: &Giver, solution: &Solution, at: usize) -> Does {
+    if solution.starved.contains(&at) {
+        return Does::Unfed;
+    }
+    match solution.regime[at] {
+        Regime::Idle => Does::Idle(giver.set),
+        Regime::Holds => Does::Holds(giver.set),
+        Regime::Gives => giver.most.map_or(Does::On, Does::Gives),
+        Regime::InputBound => match giver.input.and_then(|input| Some((input.from_array, input.most?))) {
+            Some((true, most)) => Does::ArrayBound(most),
+            Some((false, most)) => Does::InputBound(most),
+            None => Does::On,
+        },
+    }
+}
+
+/// What is lost between a load and the poles of the source of its network.
+fn drop(
+    circuit: &Circuit<'_>,
+    mode: &ModeStudy,
+    plus: TerminalId,
+    minus: TerminalId,
+    nominal: Voltage,
+) -> Option<(Voltage, Share)> {
+    let design = circuit.design;
+    let (_, source) = circuit.network(circuit.part[circuit.metal.node(plus) as usize])?;
+    let source = circuit.source_of(source)?;
+    let first = design.components[*source.members.first()?].terminal(design, TerminalRole::Minus);
+    let pole = |role| design.components[source.component].terminal(design, role);
+    let (high, low) = match source.kind {
+        Kind::Charger => (pole(TerminalRole::OutPlus)?, pole(TerminalRole::OutMinus)?),
+        _ => (pole(TerminalRole::Plus)?, first?),
+    };
+    let lost = mode.across(high, low)? - mode.across(plus, minus)?;
+    (0.0 < nominal.as_volts()).then(|| (Voltage::volts(lost), Share::ratio(lost / nominal.as_volts())))
+}
