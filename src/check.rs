@@ -181,7 +181,12 @@ fn checked(given: Option<&Book>, path: &str, files: &dyn Files, options: &Option
         match book {
             Ok(book) => {
                 judgement.book = book.name().into();
-                let (findings, wires) = judge(&design, &book, options);
+                let (mut findings, wires) = judge(&design, &book, options);
+                // A statement without a name is told by its line.
+                for finding in findings.iter_mut().filter(|finding| finding.subject.is_empty()) {
+                    let line = sources.get(finding.span.file).line_column(finding.span.start).line;
+                    finding.subject = format!("line:{line}");
+                }
                 judgement.findings.extend(findings);
                 judgement.wires = wires;
             }
@@ -341,12 +346,14 @@ fn judge(design: &Design, book: &Book, options: &Options) -> (Vec<Finding>, Opti
     let circuit = Circuit::new(design, book);
     let whole = (!circuit.faults.is_empty()).then(|| Circuit::whole(design, book));
     let house = std::cell::OnceCell::new();
+    let study = std::cell::OnceCell::new();
     let cx = Context {
         design,
         book,
         circuit: &circuit,
         whole: whole.as_ref(),
         today: options.today,
+        study: circuit.faults.is_empty().then_some(&study),
         house: &house,
     };
     let wanted = |id: &str| {

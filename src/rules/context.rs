@@ -9,6 +9,7 @@ use crate::design::{
     Body, Chemistry, ComponentId, Date, Design, Feed, FuseType, Kind, Place, TerminalRole, WireId,
 };
 use crate::findings::{Finding, Severity};
+use crate::study::{ModeStudy, Peak, Study};
 use crate::text::Span;
 use crate::units::{Current, Voltage};
 
@@ -23,6 +24,8 @@ pub(crate) struct Context<'c> {
     /// The circuit with nothing set aside, where something was.
     pub(crate) whole: Option<&'c Circuit<'c>>,
     pub(crate) today: Date,
+    /// What flows in each mode, once a rule asks; `None` where faults were set aside, as what flows then is another design's.
+    pub(crate) study: Option<&'c std::cell::OnceCell<Study>>,
     /// What came of the book's own rules, once they are judged.
     pub(crate) house: &'c std::cell::OnceCell<super::house::Judged>,
 }
@@ -30,7 +33,7 @@ pub(crate) struct Context<'c> {
 impl<'c> Context<'c> {
     /// The same, on another circuit of the design.
     pub(crate) fn on(&self, circuit: &'c Circuit<'c>) -> Self {
-        Self { circuit, whole: None, ..*self }
+        Self { circuit, whole: None, study: None, ..*self }
     }
 
     pub(crate) fn name(&self, id: ComponentId) -> &'c str {
@@ -131,10 +134,59 @@ impl<'c> Context<'c> {
         }
     }
 
-    /// What flows through an edge for good. A design that states modes says itself what is on together; the ratings of all
-    /// that is there serve only where it states none.
-    pub(crate) fn steady(&self, edge: u32) -> Option<Steady> {
-        if self.design.modes.is_empty() { self.circuit.steady(edge) } else { None }
+    /// The study of the circuit.
+    pub(crate) fn study(&self) -> Option<&'c Study> {
+        self.study.map(|study| study.get_or_init(|| Study::new(self.circuit, None, None)))
+    }
+
+    /// What flows through an edge for good: in a design that states modes the most of them, as computed; in one without, the
+    /// ratings of all that is there.
+    pub(crate) fn steady(&self, edge: u32) -> Option<Carried<'c>> {
+        if self.design.modes.is_empty() {
+            let steady = self.circuit.steady(edge)?;
+            return Some(Carried { current: current(steady.amount), by: By::Ratings(steady) });
+        }
+        use crate::design::Id;
+        let study = self.study()?;
+        let peak = match self.circuit.metal.edges[edge as usize].component() {
+            Some(id) => study.peaks.component[id.index()],
+            None => *self
+                .circuit
+                .wires(edge)
+                .iter()
+                .filter_map(|wire| study.peaks.branch.get(study.network.wire(*wire)?))
+                .max_by(|a, b| a.current.as_amps().total_cmp(&b.current.as_amps()))?,
+        };
+        let mode = study.modes.get(peak.mode)?;
+        (0.0 < peak.current.as_amps()).then_some(Carried { current: peak.current, by: By::Mode(mode) })
+    }
+
+    /// Where a mode stands; the design's name for the one that stands in where there is none.
+    pub(crate) fn mode_span(&self, mode: &ModeStudy) -> Option<Span> {
+        mode.mode.map(|id| self.design.modes[id].place.span)
+    }
+
+    /// A mode in words, after what happens: ` in mode driving`, ` with everything on`.
+    pub(crate) fn in_mode(&self, mode: &ModeStudy) -> String {
+        match mode.mode {
+            Some(_) => format!("in mode {}", mode.name),
+            None => "with everything on".into(),
+        }
+    }
+
+    /// Tells in which mode a current flows.
+    pub(crate) fn tell_mode(&self, finding: Finding, mode: &ModeStudy, amount: String) -> Finding {
+        let finding = match self.mode_span(mode) {
+            Some(span) => finding.related(&*mode.name, span, format!("{amount} in this mode")),
+            None => finding,
+        };
+        let finding = finding.text("mode", &*mode.name).figure(amount, format!("computed {}", self.in_mode(mode)));
+        self.limit_figure(finding, "conductor.operating")
+    }
+
+    /// A mode's largest current through a wire or what is judged like it.
+    pub(crate) fn peak_mode(&self, peak: Peak) -> Option<&'c ModeStudy> {
+        self.study()?.modes.get(peak.mode)
     }
 
     pub(crate) fn is_blade(&self, id: ComponentId) -> bool {
@@ -163,14 +215,18 @@ impl<'c> Context<'c> {
         })
     }
 
-    /// Tells those that bound what flows for good, each with its part.
+    /// Tells those that bound what flows for good, each with its part, or the mode in which it flows.
     pub(crate) fn tell_steady(
         &self,
         mut finding: Finding,
-        steady: &Steady,
+        carried: &Carried<'_>,
         terms: &[(ComponentId, Current)],
     ) -> Finding {
         const SHOWN: usize = 6;
+        let steady = match carried.by {
+            By::Ratings(steady) => steady,
+            By::Mode(mode) => return self.tell_mode(finding, mode, carried.current.to_string()),
+        };
         let verb = if steady.pushed { "gives" } else { "takes" };
         for (id, amount) in terms.iter().take(SHOWN) {
             let name = self.name(*id);
@@ -186,10 +242,18 @@ impl<'c> Context<'c> {
         finding
     }
 
+    /// Those that bound what an edge carries by its ratings; none where a mode tells it.
+    pub(crate) fn steady_terms(&self, edge: u32, carried: &Carried<'_>) -> Vec<(ComponentId, Current)> {
+        match &carried.by {
+            By::Ratings(steady) => self.circuit.steady_terms(edge, steady),
+            By::Mode(_) => Vec::new(),
+        }
+    }
+
     /// The same for an edge.
     pub(crate) fn with_steady(&self, finding: Finding, edge: u32) -> Finding {
         match self.steady(edge) {
-            Some(steady) => self.tell_steady(finding, &steady, &self.circuit.steady_terms(edge, &steady)),
+            Some(carried) => self.tell_steady(finding, &carried, &self.steady_terms(edge, &carried)),
             None => finding,
         }
     }
@@ -565,6 +629,28 @@ impl<'c> Context<'c> {
     }
 }
 
+/// What flows through an edge for good.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Carried<'c> {
+    /// How much.
+    pub(crate) current: Current,
+    by: By<'c>,
+}
+
+/// What tells how much flows.
+#[derive(Debug, Clone, Copy)]
+enum By<'c> {
+    Ratings(Steady),
+    Mode(&'c ModeStudy),
+}
+
+impl Carried<'_> {
+    /// Sources push it through by their ratings.
+    pub(crate) fn is_pushed(&self) -> bool {
+        matches!(self.by, By::Ratings(steady) if steady.pushed)
+    }
+}
+
 /// Device ratings that would do.
 #[derive(Debug, Clone)]
 pub(crate) struct Fitting {
@@ -613,13 +699,22 @@ impl<'c> Context<'c> {
         self.book.ratings(kind).iter().copied().rfind(|rating| rating.within(room))
     }
 
-    /// The smallest size of the wire's own series that carries a current as the wire is laid.
+    /// The smallest size of the wire's own series that may be protected at a current, as the wire is laid.
     pub(crate) fn size_for(&self, wire: WireId, carried: Current) -> Option<crate::units::Size> {
-        let mut conductor = crate::circuit::conductor(self.design, self.book, &self.circuit.bundled, wire);
         let ratio = self.book.share(self.ratio_limit(wire)).as_ratio();
+        self.size_where(wire, |ampacity| carried.within(ampacity * ratio))
+    }
+
+    /// The smallest size of the wire's own series whose ampacity does, as the wire is laid.
+    pub(crate) fn size_where(
+        &self,
+        wire: WireId,
+        does: impl Fn(Current) -> bool,
+    ) -> Option<crate::units::Size> {
+        let mut conductor = crate::circuit::conductor(self.design, self.book, &self.circuit.bundled, wire);
         crate::units::Size::series(conductor.size).find(|size| {
             conductor.size = *size;
-            carried.within(self.book.ampacity(&conductor) * ratio)
+            does(self.book.ampacity(&conductor))
         })
     }
 

@@ -9,11 +9,13 @@ mod connection;
 mod context;
 mod cutoff;
 mod evidence;
+mod expect;
 mod house;
 mod isolation;
 mod language;
 mod meter;
 mod not_yet;
+mod mode;
 mod plug;
 mod protection;
 mod returns;
@@ -26,7 +28,7 @@ mod waiver;
 
 use crate::findings::{Finding, Severity};
 
-pub(crate) use context::Context;
+pub(crate) use context::{Carried, Context};
 pub(crate) use evidence::evidence;
 pub use language::{MISTAKES, Mistake};
 pub use not_yet::{NotYet, not_yet, not_yet_topics};
@@ -71,6 +73,7 @@ use example;
 
 /// Every rule that is judged, sorted by id.
 pub const ALL: &[&Rule] = &[
+    &battery::discharge::RULE,
     &battery::mixed::RULE,
     &battery::takeoff::RULE,
     &battery::tap::RULE,
@@ -80,6 +83,7 @@ pub const ALL: &[&Rule] = &[
     &charging::current::RULE,
     &charging::voltage::RULE,
     &colour::convention::RULE,
+    &conductor::overloaded::RULE,
     &conductor::small::RULE,
     &conductor::unequal::RULE,
     &connection::loose::RULE,
@@ -88,14 +92,17 @@ pub const ALL: &[&Rule] = &[
     &connection::short::RULE,
     &connection::voltage::RULE,
     &cutoff::misused::RULE,
+    &expect::failed::RULE,
     &isolation::live::RULE,
     &isolation::lost::RULE,
     &meter::bypassed::RULE,
     &meter::overcounted::RULE,
+    &meter::overrange::RULE,
     &meter::reversed::RULE,
     &meter::silent::RULE,
     &meter::uncounted::RULE,
     &meter::unpowered::RULE,
+    &mode::unsolved::RULE,
     &plug::exposed::RULE,
     &protection::each_battery::RULE,
     &protection::far::RULE,

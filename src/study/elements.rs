@@ -155,6 +155,8 @@ impl Elements {
                 let Some(resistance) = cell_resistance(book, battery) else { return };
                 self.cells.push(Cell { component: id, plus, minus, voltage, resistance });
             }
+            // A starter turns for seconds: it is on only where a mode says so.
+            Body::Load(_) if states.everything && circuit.is_starter(id) => {}
             Body::Load(_) | Body::Inverter(_) | Body::Hub(_) => {
                 let (Some((plus, minus)), Some(state)) = (poles(), states.on(id)) else { return };
                 let nominal = nominal_of(circuit, id, plus);

@@ -6,6 +6,7 @@ mod figures;
 mod matrix;
 mod netlist;
 mod network;
+mod peaks;
 mod shares;
 mod solve;
 mod steady;
@@ -18,6 +19,7 @@ pub use figures::{
 };
 pub use netlist::netlist;
 pub use network::{Branch, Conditions, Link, Network, Path};
+pub use peaks::{Peak, Peaks};
 pub(crate) use shares::{Branch as Parallel, shares};
 pub use solve::{Regime, Solution, Trouble};
 pub use steady::{EVERYTHING, ModeStudy, Study};

@@ -8,6 +8,7 @@ use crate::design::{ComponentId, ModeId, TerminalId, WireId};
 use super::elements::Elements;
 use super::fault::Faults;
 use super::network::{Conditions, Network, Path};
+use super::peaks::Peaks;
 use super::solve::{Solution, Trouble, solve};
 
 /// One mode.
@@ -37,6 +38,8 @@ pub struct Study {
     pub network: Network,
     /// Its modes, in the order of the design.
     pub modes: Vec<ModeStudy>,
+    /// The largest current of each element over the modes.
+    pub peaks: Peaks,
     /// What faults draw.
     pub faults: Faults,
 }
@@ -55,13 +58,14 @@ impl Study {
                 solution.as_ref().map(|solved| readings(circuit, &network, solved)).unwrap_or_default();
             ModeStudy { mode: id, name, elements, solution, meters }
         };
-        let modes = if circuit.design.modes.is_empty() {
+        let modes: Vec<ModeStudy> = if circuit.design.modes.is_empty() {
             vec![of(None)]
         } else {
             let wanted = |id: &ModeId| only.is_none_or(|name| circuit.design.modes[*id].name == name);
             circuit.design.modes.ids().filter(wanted).map(|id| of(Some(id))).collect()
         };
-        Self { conditions, network, modes, faults: Faults::new(circuit) }
+        let peaks = Peaks::of(circuit, &network, &modes);
+        Self { conditions, network, modes, peaks, faults: Faults::new(circuit) }
     }
 }
 

@@ -13,7 +13,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     why: "Contacts and joints heat first: a switch welds, a stud loosens, and the plastic around it burns.",
     how: "For a post or bar, the largest that any wire or device at it can bring: a wire's let-through, or on an unprotected stretch the devices \
           that follow; in the return, what can circulate. A switch, plug or cutoff is judged as a wire in its place, what is unlimited \
-          left aside; and in a design without modes by what flows through it for good by the ratings, as in `protection.undersize`. A starter's \
+          left aside; and by what flows through it for good, in the modes or by the ratings, as in `protection.undersize`. A starter's \
           switch has to bear the starter's current for a short time (`brief`).",
     limits: &[],
     bad: example!("connection.overrated", bad),
@@ -143,7 +143,7 @@ fn judge(
 /// A switch, plug or cutoff that carries more for good than it is rated for, or a starter's switch more than for a short time.
 fn in_service(cx: &Context<'_>, id: ComponentId, rating: Option<Current>, edge: u32) -> Option<Finding> {
     let steady = cx.steady(edge)?;
-    let carried = current(steady.amount);
+    let carried = steady.current;
     let rating = rating.filter(|rating| !carried.within(*rating))?;
     let name = cx.name(id);
     let kind = cx.design.components[id].kind.word();
@@ -155,7 +155,7 @@ fn in_service(cx: &Context<'_>, id: ComponentId, rating: Option<Current>, edge: 
         .number("rating_a", rating.as_amps())
         .number("current_a", carried.as_amps())
         .help(format!("use a {kind} rated for {told} or more, or divide what it feeds"));
-    Some(cx.tell_steady(finding, &steady, &cx.circuit.steady_terms(edge, &steady)))
+    Some(cx.tell_steady(finding, &steady, &cx.steady_terms(edge, &steady)))
 }
 
 /// A switch in a starter's circuit that closes on more than it is rated for for a short time.

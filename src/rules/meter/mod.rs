@@ -2,6 +2,7 @@
 
 pub(super) mod bypassed;
 pub(super) mod overcounted;
+pub(super) mod overrange;
 pub(super) mod reversed;
 pub(super) mod silent;
 pub(super) mod uncounted;

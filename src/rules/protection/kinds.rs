@@ -1,7 +1,7 @@
 //! `protection.type`: a device of a type, in a holder, or with a reset that its duty does not suit.
 
 use crate::book::{CurrentLimit, WordLimit};
-use crate::circuit::{EdgeKind, current};
+use crate::circuit::EdgeKind;
 use crate::design::{Body, ComponentId};
 use crate::findings::{Finding, Severity};
 use crate::rules::{Context, Rule, Unstated, Without, example};
@@ -31,7 +31,7 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
             Body::Breaker(breaker) => (breaker.rating, breaker.holder, breaker.auto_reset),
             _ => continue,
         };
-        let carried = cx.steady(edge).map(|steady| current(steady.amount));
+        let carried = cx.steady(edge).map(|carried| carried.current);
         let most = cx.book.current(CurrentLimit::TypeBlade);
         if let Some(carried) = carried.filter(|carried| cx.is_blade(id) && !carried.within(most)) {
             let finding = hot_blade(cx, id, edge, carried, most);
@@ -56,7 +56,7 @@ fn unstated(cx: &Context<'_>, out: &mut Unstated) {
         let EdgeKind::Device(id) = *kind else { return None };
         let untyped = matches!(&cx.design.components[id].body, Body::Fuse(fuse) if fuse.kind.is_none());
         let carried = cx.steady(edge as u32).filter(|_| untyped)?;
-        (!current(carried.amount).within(most)).then_some(id)
+        (!carried.current.within(most)).then_some(id)
     });
     out.add_all("fuse type", Without::NotJudged, open);
 }

@@ -1,0 +1,3 @@
+//! Rules whose id begins with `expect`.
+
+pub(super) mod failed;

@@ -1,0 +1,3 @@
+//! Rules whose id begins with `mode`.
+
+pub(super) mod unsolved;
