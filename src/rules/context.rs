@@ -180,7 +180,8 @@ impl<'c> Context<'c> {
             Some(span) => finding.related(&*mode.name, span, format!("{amount} in this mode")),
             None => finding,
         };
-        let finding = finding.text("mode", &*mode.name).figure(amount, format!("computed {}", self.in_mode(mode)));
+        let finding =
+            finding.text("mode", &*mode.name).figure(amount, format!("computed {}", self.in_mode(mode)));
         self.limit_figure(finding, "conductor.operating")
     }
 

@@ -731,6 +731,7 @@ pub const RULE_IDS: &[&str] = &[
     "meter.silent",
     "meter.uncounted",
     "meter.unpowered",
+    "mode.unsolved",
     "plug.exposed",
     "protection.breaking-capacity",
     "protection.each-battery",

@@ -7,6 +7,7 @@ mod figures;
 mod isolation;
 mod kinds;
 mod parallel;
+mod modes;
 mod plug;
 mod solar;
 mod source;

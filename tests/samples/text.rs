@@ -38,7 +38,9 @@ impl Mark {
             let start = row.chars().take_while(|letter| *letter != '^').count();
             let count = |number: usize| u32::try_from(number).unwrap_or(u32::MAX);
             let rule = row.rsplit('^').next().unwrap_or("").trim().to_owned();
-            marks.push(Self { line, from: count(start) + 1, to: count(start + carets) + 1, rule });
+            // Carets right behind the comment's own sign mark from the first column.
+            let from = if start == 1 { 1 } else { count(start) + 1 };
+            marks.push(Self { line, from, to: count(start + carets) + 1, rule });
         }
         marks
     }

@@ -11,7 +11,8 @@ pub(in crate::rules) const RULE: Rule = Rule {
     severity: Severity::Error,
     claim: "No mode takes more from a battery than it permits for good.",
     why: "Above that a battery heats and ages, and a lithium battery's own electronics switch everything off at once.",
-    how: "What each battery gives in each mode, as `ohmward study` computes it, against its `discharge`; batteries in parallel share by their           resistances and wires. A mode in which a starter turns lasts for seconds and is left out.",
+    how: "What each battery gives in each mode, as `ohmward study` computes it, against its `discharge`; batteries in parallel share by their \
+          resistances and wires. A mode in which a starter turns lasts for seconds and is left out.",
     limits: &["conductor.operating"],
     bad: example!("battery.discharge", bad),
     good: example!("battery.discharge", good),
@@ -42,13 +43,14 @@ fn finding(cx: &Context<'_>, id: ComponentId, permitted: Current, peak: Peak) ->
         .number("current_a", peak.current.as_amps())
         .number("limit_a", permitted.as_amps())
         .help(format!(
-            "take {over} less from {name}, or fit a battery, or one more beside it, so that each gives what it permits: {told} in all"
+            "take {over} less from {name}, or fit a battery that permits {told}, or one more beside it"
         ))
         .figure(permitted.to_string(), format!("`discharge` of {name}"));
     if let Some(mode) = cx.peak_mode(peak) {
         finding = finding
             .headline(format!("{name} gives {told} {}, and permits {permitted} for good", cx.in_mode(mode)));
-        let largest = mode.elements.takers.iter().zip(mode.solution.as_ref().map_or(&[][..], |solved| &solved.taker));
+        let largest =
+            mode.elements.takers.iter().zip(mode.solution.as_ref().map_or(&[][..], |solved| &solved.taker));
         let largest = largest.max_by(|a, b| a.1.total_cmp(b.1));
         finding = cx.tell_mode(finding, mode, told);
         if let Some((taker, amps)) = largest {

@@ -11,7 +11,8 @@ pub(in crate::rules) const RULE: Rule = Rule {
     severity: Severity::Error,
     claim: "No mode drives more through a wire than its ampacity.",
     why: "A device ahead need not open: what the design itself asks for is enough to overheat the insulation.",
-    how: "The current of each wire in each mode, as `ohmward study` computes it, against its ampacity; wires side by side and loops share by           conductance. A mode in which a starter turns lasts for seconds and is left out, as are cranking wires where the book exempts them.",
+    how: "The current of each wire in each mode, as `ohmward study` computes it, against its ampacity; wires side by side and loops share by \
+          conductance. A mode in which a starter turns lasts for seconds and is left out, as are cranking wires where the book exempts them.",
     limits: &["conductor.operating"],
     bad: example!("conductor.overloaded", bad),
     good: example!("conductor.overloaded", good),
@@ -65,7 +66,8 @@ fn unstated(cx: &Context<'_>, out: &mut Unstated) {
             Body::Hub(hub) => hub.power.is_none(),
             _ => false,
         };
-        let stated = |mode: &crate::study::ModeStudy| mode.elements.takers.iter().any(|taker| taker.component == id);
+        let stated =
+            |mode: &crate::study::ModeStudy| mode.elements.takers.iter().any(|taker| taker.component == id);
         (open && !study.modes.iter().any(stated)).then_some(id)
     });
     out.add_all("W", Without::NotJudged, silent);

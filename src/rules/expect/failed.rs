@@ -11,7 +11,8 @@ pub(in crate::rules) const RULE: Rule = Rule {
     severity: Severity::Error,
     claim: "What an `expect` claims is what the computation gives.",
     why: "A claim is what somebody relies on: where it fails, either the wiring or the claim has changed.",
-    how: "The meter's reading, the wire's current (positive from its first end to its second) or the terminal's voltage in the mode named, as           `ohmward study` computes it, against the claim and its tolerance.",
+    how: "The meter's reading, the wire's current (positive from its first end to its second) or the terminal's voltage in the mode named, as \
+          `ohmward study` computes it, against the claim and its tolerance.",
     limits: &["conductor.operating"],
     bad: example!("expect.failed", bad),
     good: example!("expect.failed", good),
@@ -39,7 +40,8 @@ fn judge(cx: &Context<'_>, study: &Study, mode: &ModeStudy, expect: &Expect) -> 
         Claim::Reads { meter, current, within } => {
             let amps = mode.meters.iter().find(|row| row.0 == meter).map(|row| row.1);
             let name = cx.name(meter);
-            let finding = amount(cx, mode, expect, amps.map(Current::amps), (current, within), (name, "reads"))?;
+            let finding =
+                amount(cx, mode, expect, amps.map(Current::amps), (current, within), (name, "reads"))?;
             Some(finding.related(name, cx.span(meter), "the meter"))
         }
         Claim::Carries { wire, current, within } => {
@@ -123,7 +125,9 @@ fn at_terminal(
     let told = fine_voltage(volts);
     let off = fine_voltage(Voltage::volts((volts - claimed).as_volts().abs()));
     let help = match side {
-        "above" => format!("raise the source or shorten or thicken the way to {name}, to gain {off}; or claim above {told}"),
+        "above" => format!(
+            "raise the source or shorten or thicken the way to {name}, to gain {off}; or claim above {told}"
+        ),
         _ => format!("look for what feeds {name}; or claim below {told}"),
     };
     let finding = finding

@@ -57,7 +57,10 @@ fn finding(
     let told = current_against(amount, full_scale);
     let finding = cx
         .on_component(&RULE, id)
-        .headline(format!("{told} flows through {name} {}, and its full scale is {full_scale}", cx.in_mode(mode)))
+        .headline(format!(
+            "{told} flows through {name} {}, and its full scale is {full_scale}",
+            cx.in_mode(mode)
+        ))
         .label(format!("reads up to {full_scale}"))
         .number("current_a", amount.as_amps())
         .number("full_scale_a", full_scale.as_amps())

@@ -11,8 +11,11 @@ pub(in crate::rules) const RULE: Rule = Rule {
     id: "mode.unsolved",
     severity: Severity::Error,
     claim: "Every mode has a steady state, in which all that is on is fed.",
-    why: "Where a source cannot feed what is on, voltages collapse and no figure of the mode means anything; where something is on and nothing           reaches it, a switch or a source is missing from the mode.",
-    how: "A mode fails (error) where no voltage is stable at a load of constant power, or an output without a battery would have to give more than it           can. A load or a charger's input that is on and that no source reaches is a warning; without modes, the rules of the wiring alone           tell that.",
+    why: "Where a source cannot feed what is on, voltages collapse and no figure of the mode means anything; where something is on and nothing \
+          reaches it, a switch or a source is missing from the mode.",
+    how: "A mode fails (error) where no voltage is stable at a load of constant power, or an output without a battery would have to give more than it \
+          can. A load or a charger's input that is on and that no source reaches is a warning; without modes, the rules of the wiring alone \
+          tell that.",
     limits: &["conductor.operating"],
     bad: example!("mode.unsolved", bad),
     good: example!("mode.unsolved", good),
@@ -87,11 +90,15 @@ fn failed(cx: &Context<'_>, mode: &ModeStudy, trouble: Trouble) -> Finding {
     let mut finding = match (mode.mode, id) {
         (Some(mode), _) => cx.at(&RULE, &cx.design.modes[mode].name, cx.design.modes[mode].place),
         (None, Some(id)) => cx.on_component(&RULE, id),
-        (None, None) => cx.at(&RULE, &cx.design.name, crate::design::Place {
-            span: cx.design.name_span.unwrap_or(crate::text::Span::new(crate::text::FileId(0), 0, 0)),
-            fit: None,
-            order: 0,
-        }),
+        (None, None) => cx.at(
+            &RULE,
+            &cx.design.name,
+            crate::design::Place {
+                span: cx.design.name_span.unwrap_or(crate::text::Span::new(crate::text::FileId(0), 0, 0)),
+                fit: None,
+                order: 0,
+            },
+        ),
     };
     let name = id.map_or("an output", |id| cx.name(id));
     let state = cx.in_mode(mode);
@@ -134,11 +141,10 @@ fn unfed(cx: &Context<'_>, mode: &ModeStudy, id: ComponentId) -> Finding {
         .label("on, and not fed")
         .text("mode", &*mode.name)
         .text("element", name)
-        .help(format!(
-            "turn on or close in mode {} what feeds {name}, or leave {name} off in it",
-            mode.name
-        ));
-    if let Some(line) = mode.mode.and_then(|at| cx.design.modes[at].lines.iter().find(|line| line.component == id)) {
+        .help(format!("turn on or close in mode {} what feeds {name}, or leave {name} off in it", mode.name));
+    if let Some(line) =
+        mode.mode.and_then(|at| cx.design.modes[at].lines.iter().find(|line| line.component == id))
+    {
         finding = finding.related(&*mode.name, line.span, "turned on here");
     }
     finding
