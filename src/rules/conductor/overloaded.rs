@@ -59,6 +59,8 @@ fn unstated(cx: &Context<'_>, out: &mut Unstated) {
     Context::unstated_insulation(cx, out);
     let Some(study) = cx.study() else { return };
     // What takes or gives nothing because no figure says how much.
+    let stated: rustc_hash::FxHashSet<_> =
+        study.modes.iter().flat_map(|mode| mode.elements.takers.iter().map(|taker| taker.component)).collect();
     let silent = cx.design.components.entries().filter_map(|(id, component)| {
         let open = match &component.body {
             Body::Load(load) => load.demand.is_none(),
@@ -66,9 +68,7 @@ fn unstated(cx: &Context<'_>, out: &mut Unstated) {
             Body::Hub(hub) => hub.power.is_none(),
             _ => false,
         };
-        let stated =
-            |mode: &crate::study::ModeStudy| mode.elements.takers.iter().any(|taker| taker.component == id);
-        (open && !study.modes.iter().any(stated)).then_some(id)
+        (open && !stated.contains(&id)).then_some(id)
     });
     out.add_all("W", Without::NotJudged, silent);
     for (id, component) in cx.design.components.entries() {
