@@ -59,8 +59,11 @@ fn unstated(cx: &Context<'_>, out: &mut Unstated) {
     Context::unstated_insulation(cx, out);
     let Some(study) = cx.study() else { return };
     // What takes or gives nothing because no figure says how much.
-    let stated: rustc_hash::FxHashSet<_> =
-        study.modes.iter().flat_map(|mode| mode.elements.takers.iter().map(|taker| taker.component)).collect();
+    let stated: rustc_hash::FxHashSet<_> = study
+        .modes
+        .iter()
+        .flat_map(|mode| mode.elements.takers.iter().map(|taker| taker.component))
+        .collect();
     let silent = cx.design.components.entries().filter_map(|(id, component)| {
         let open = match &component.body {
             Body::Load(load) => load.demand.is_none(),
