@@ -26,7 +26,8 @@ const AGAINST_THE_FIRST: [&str; 2] = ["return.missing", "battery.mixed"];
 fn verdicts(judgement: &Judgement, name: impl Fn(&str) -> String) -> BTreeMap<(String, String), usize> {
     let mut all = BTreeMap::new();
     for finding in &judgement.findings {
-        let one = ONE_OF_SEVERAL.contains(&&*finding.rule);
+        // A statement without a name is told by its line, which another order changes.
+        let one = ONE_OF_SEVERAL.contains(&&*finding.rule) || finding.subject.starts_with("line:");
         let subject = if one { String::new() } else { name(&finding.subject) };
         if AGAINST_THE_FIRST.contains(&&*finding.rule) {
             all.insert((finding.rule.to_string(), String::new()), 1);
