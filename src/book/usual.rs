@@ -1,6 +1,7 @@
 //! The limits that rules ask for most, by name.
 
 use super::{AreaLimit, Book, CurrentLimit, LengthLimit, ShareLimit, VoltageLimit};
+use crate::design::Battery;
 use crate::units::{Current, Length, Voltage};
 
 impl Book {
@@ -56,5 +57,17 @@ impl Book {
     #[must_use]
     pub fn control_device(&self) -> Current {
         self.current(CurrentLimit::ControlDevice)
+    }
+
+    /// A battery's highest charging voltage: stated, else by its chemistry.
+    #[must_use]
+    pub fn full_of(&self, battery: &Battery) -> Option<Voltage> {
+        battery.full.or_else(|| Some(self.full_voltage(battery.chemistry?, battery.nominal)))
+    }
+
+    /// A battery's prospective short-circuit current: stated, else by its chemistry and capacity.
+    #[must_use]
+    pub fn fault_of(&self, battery: &Battery) -> Option<Current> {
+        battery.fault.or_else(|| Some(self.fault_current(battery.chemistry?, battery.capacity?)))
     }
 }

@@ -126,9 +126,7 @@ impl<'c> Context<'c> {
     /// The declared prospective current of an unlimited source, else the book's figure for its chemistry.
     pub(crate) fn fault(&self, id: ComponentId) -> Option<Current> {
         match &self.design.components[id].body {
-            Body::Battery(battery) => {
-                battery.fault.or_else(|| Some(self.book.fault_current(battery.chemistry?, battery.capacity?)))
-            }
+            Body::Battery(battery) => self.book.fault_of(battery),
             Body::Supply(supply) => supply.fault,
             _ => None,
         }
@@ -333,9 +331,7 @@ impl<'c> Context<'c> {
     pub(crate) fn highest_voltage(&self, part: u32) -> Option<(Voltage, ComponentId)> {
         let of = |source: &Source| -> Option<Voltage> {
             let member = |id: ComponentId| match &self.design.components[id].body {
-                Body::Battery(battery) => {
-                    battery.full.or_else(|| Some(self.book.full_voltage(battery.chemistry?, battery.nominal)))
-                }
+                Body::Battery(battery) => self.book.full_of(battery),
                 Body::Alternator(alternator) => Some(alternator.nominal? * 1.18),
                 Body::Supply(supply) => supply.nominal,
                 Body::Solar(solar) => Some(solar.voc? * self.book.voc_factor()),

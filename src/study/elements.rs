@@ -184,9 +184,7 @@ pub(crate) fn cell_resistance(book: &Book, battery: &crate::design::Battery) -> 
     if let Some(resistance) = battery.resistance {
         return Some(resistance);
     }
-    let full = battery.full.or_else(|| Some(book.full_voltage(battery.chemistry?, battery.nominal)));
-    let fault = battery.fault.or_else(|| Some(book.fault_current(battery.chemistry?, battery.capacity?)));
-    let (full, fault) = (full.unwrap_or(battery.nominal), fault?);
+    let (full, fault) = (book.full_of(battery).unwrap_or(battery.nominal), book.fault_of(battery)?);
     (0.0 < fault.as_amps()).then(|| full / fault)
 }
 
@@ -329,18 +327,17 @@ fn is_enabled(circuit: &Circuit<'_>, component: &Component) -> bool {
     })
 }
 
-/// The highest charging voltage of the battery or string that an output is on: stated, else the book's.
+/// The highest charging voltage of the battery or string that an output is on, of several the lowest: stated, else the book's.
 fn charged(circuit: &Circuit<'_>, plus: &[TerminalId]) -> Option<Voltage> {
     let part = circuit.part[circuit.metal.node(*plus.first()?) as usize];
-    let source = circuit.sources_on(part).find(|source| source.kind == Kind::Battery)?;
     let full = |id: &ComponentId| match &circuit.design.components[*id].body {
-        Body::Battery(battery) => battery
-            .full
-            .or_else(|| Some(circuit.book.full_voltage(battery.chemistry?, battery.nominal)))
-            .or(Some(battery.nominal)),
+        Body::Battery(battery) => circuit.book.full_of(battery).or(Some(battery.nominal)),
         _ => None,
     };
-    source.members.iter().map(full).sum()
+    let batteries = circuit.sources_on(part).filter(|source| source.kind == Kind::Battery);
+    batteries
+        .filter_map(|source| source.members.iter().map(full).sum::<Option<Voltage>>())
+        .reduce(Voltage::min)
 }
 
 /// The largest current and the voltage of the array at a solar charger's input, in this mode. The current is that at the

@@ -316,9 +316,7 @@ impl Inner {
 /// A battery's voltage when full, or at its lower limit.
 fn extreme_voltage(book: &Book, battery: &Battery, extreme: Extreme) -> f64 {
     let voltage = match extreme {
-        Extreme::Largest => {
-            battery.full.or_else(|| Some(book.full_voltage(battery.chemistry?, battery.nominal)))
-        }
+        Extreme::Largest => book.full_of(battery),
         Extreme::Smallest => {
             battery.chemistry.map(|chemistry| book.empty_voltage(chemistry, battery.nominal))
         }

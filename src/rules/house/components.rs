@@ -194,10 +194,7 @@ fn of_battery<'c>(battery: &Battery, field: Field, book: &crate::book::Book) -> 
         Field::CapacityAh => Value::number(battery.capacity.map(|one| one.as_amp_hours())),
         Field::Chemistry => Value::text(battery.chemistry.map(Chemistry::word)),
         Field::Lithium => battery.chemistry.map_or(Value::Unknown, |one| Value::Flag(one.is_lithium())),
-        Field::FullV => {
-            let of_book = || Some(book.full_voltage(battery.chemistry?, battery.nominal));
-            volts(battery.full.or_else(of_book))
-        }
+        Field::FullV => volts(book.full_of(battery)),
         Field::DischargeA => amps(battery.discharge),
         Field::ChargeA => amps(battery.charge),
         Field::ColdCutoff => Value::Flag(battery.cold_cutoff),
