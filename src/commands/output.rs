@@ -58,6 +58,18 @@ impl Sink {
         }
     }
 
+    /// Writes a whole output, to a file or to standard output, and makes it final.
+    pub(super) fn whole(
+        path: Option<&Path>,
+        work: impl FnOnce(&mut dyn Write) -> io::Result<()>,
+    ) -> Result<(), String> {
+        let mut sink = path.map_or_else(|| Ok(Self::standard()), Self::file)?;
+        match work(&mut sink) {
+            Ok(()) => sink.finish(),
+            Err(error) => Err(sink.failed(&error)),
+        }
+    }
+
     /// Makes what was written final.
     pub(super) fn finish(mut self) -> Result<(), String> {
         self.flush().map_err(|error| self.failed(&error))?;

@@ -1,6 +1,6 @@
 //! What the commands that show a page have in common: forms, where it goes, and books by name or path.
 
-use std::io::{IsTerminal, Write};
+use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
@@ -43,20 +43,12 @@ pub(super) fn show(document: &Document, shape: &Shape) -> Outcome {
         Form::Json => document.json.clone(),
         Form::Markdown => document.page.markdown(1),
     };
-    match written(&text, shape.output.as_deref()) {
+    match Sink::whole(shape.output.as_deref(), |out| out.write_all(text.as_bytes())) {
         Ok(()) => Outcome::Passed,
         Err(why) => {
             complain(&why);
             Outcome::Unjudged
         }
-    }
-}
-
-fn written(text: &str, path: Option<&Path>) -> Result<(), String> {
-    let mut sink = path.map_or_else(|| Ok(Sink::standard()), Sink::file)?;
-    match sink.write_all(text.as_bytes()) {
-        Ok(()) => sink.finish(),
-        Err(error) => Err(sink.failed(&error)),
     }
 }
 

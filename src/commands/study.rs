@@ -1,6 +1,5 @@
 //! `ohmward study`: what flows in each mode of a design, and what a fault draws.
 
-use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
@@ -115,7 +114,7 @@ fn tell(arguments: &Arguments, shown: &str, studied: &Studied) -> Result<Outcome
             book: &studied.book,
             figures: &figures,
         };
-        write(arguments.output.as_deref(), |out| match arguments.form {
+        Sink::whole(arguments.output.as_deref(), |out| match arguments.form {
             Form::Json => StudyJson.write(&report, out),
             Form::Human => human(arguments).write(&report, out),
         })?;
@@ -150,7 +149,7 @@ fn refused(arguments: &Arguments, shown: &str, studied: &Studied) -> Result<Outc
             Box::new(Human { manner, width: width(terminal) })
         }
     };
-    write(arguments.output.as_deref(), |out| {
+    Sink::whole(arguments.output.as_deref(), |out| {
         output.begin(out)?;
         output.design(&judgement, out)?;
         output.end(&Tally::of(&judgement), out)
@@ -207,16 +206,5 @@ fn write_netlist(path: &Path, design: &Design, studied: &Studied) -> Result<(), 
     };
     let text = netlist(design, study, mode)
         .ok_or_else(|| format!("mode {} has no solution, and so no netlist", mode.name))?;
-    write(Some(path).filter(|path| *path != Path::new("-")), |out| out.write_all(text.as_bytes()))
-}
-
-fn write(path: Option<&Path>, work: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> Result<(), String> {
-    let mut sink = match path {
-        Some(path) => Sink::file(path)?,
-        None => Sink::standard(),
-    };
-    match work(&mut sink) {
-        Ok(()) => sink.finish(),
-        Err(error) => Err(sink.failed(&error)),
-    }
+    Sink::whole(Some(path).filter(|path| *path != Path::new("-")), |out| out.write_all(text.as_bytes()))
 }
