@@ -5,7 +5,7 @@ use crate::circuit::Circuit;
 use crate::design::{self, Date, Design, LoadOptions, Loaded};
 use crate::findings::{Finding, Severity, Waived};
 use crate::rules::{self, Context};
-use crate::study::{self, Figures, Study};
+use crate::study::{self, Faults, Figures, Study};
 use crate::text::{FileId, Files, Sources, Span};
 use crate::units::{Current, Length};
 
@@ -222,6 +222,8 @@ pub struct Studied {
     pub book: String,
     /// The solved circuit.
     pub study: Option<Study>,
+    /// What faults draw, by terminal.
+    pub faults: Option<Faults>,
     /// Its figures, by name.
     pub figures: Option<Figures>,
     /// Why the design's own file could not be read at all.
@@ -255,8 +257,16 @@ pub fn study(path: &str, files: &dyn Files, options: &StudyOptions) -> Studied {
     let named = options.book.clone().or_else(|| book.as_ref().map(|book| book.0.clone()));
     let named = named.unwrap_or_else(|| DEFAULT_BOOK.into());
     let span = book.filter(|_| options.book.is_none()).map(|book| book.1);
-    let mut studied =
-        Studied { sources, problems, design, book: named.clone(), study: None, figures: None, unreadable };
+    let mut studied = Studied {
+        sources,
+        problems,
+        design,
+        book: named.clone(),
+        study: None,
+        faults: None,
+        figures: None,
+        unreadable,
+    };
     sources = std::mem::take(&mut studied.sources);
     if let Some(design) = &studied.design {
         match read_book(&named, path, files, &mut sources, span, design) {
@@ -264,8 +274,9 @@ pub fn study(path: &str, files: &dyn Files, options: &StudyOptions) -> Studied {
                 studied.book = book.name().into();
                 let circuit = Circuit::new(design, &book);
                 let study = Study::new(&circuit, options.mode.as_deref(), options.conditions);
-                studied.figures = Some(Figures::new(&circuit, &study));
-                studied.study = Some(study);
+                let faults = Faults::new(&circuit);
+                studied.figures = Some(Figures::new(&circuit, &study, &faults));
+                (studied.study, studied.faults) = (Some(study), Some(faults));
             }
             Err(problems) => studied.problems.extend(problems),
         }

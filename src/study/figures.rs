@@ -7,6 +7,7 @@ use crate::design::{Body, Component, ComponentId, Id, Kind, TerminalId, Terminal
 use crate::units::{Current, Power, Share, Voltage};
 
 use super::elements::Giver;
+use super::fault::Faults;
 use super::network::{Conditions, Path};
 use super::solve::{Regime, Solution, Trouble};
 use super::steady::{ModeStudy, Study};
@@ -147,14 +148,14 @@ pub struct FaultFigures {
 }
 
 impl Figures {
-    /// The figures of a circuit's study.
-    pub(crate) fn new(circuit: &Circuit<'_>, study: &Study) -> Self {
+    /// The figures of a circuit's study, and of what faults draw.
+    pub(crate) fn new(circuit: &Circuit<'_>, study: &Study, drawn: &Faults) -> Self {
         let order = Order::of(circuit);
         let modes = study.modes.iter().map(|mode| of_mode(circuit, study, mode, &order)).collect();
         let design = circuit.design;
         let mut faults = Vec::new();
         for id in order.terminals.iter().copied() {
-            let (largest, smallest) = (study.faults.largest[id.index()], study.faults.smallest[id.index()]);
+            let (largest, smallest) = (drawn.largest[id.index()], drawn.smallest[id.index()]);
             if largest.is_some() || smallest.is_some() {
                 faults.push(FaultFigures { terminal: design.terminal_name(id), largest, smallest });
             }

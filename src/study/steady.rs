@@ -6,7 +6,6 @@ use crate::circuit::Circuit;
 use crate::design::{ComponentId, ModeId, TerminalId, WireId};
 
 use super::elements::Elements;
-use super::fault::Faults;
 use super::network::{Conditions, Network, Path};
 use super::peaks::Peaks;
 use super::solve::{Solution, Trouble, solve};
@@ -40,8 +39,6 @@ pub struct Study {
     pub modes: Vec<ModeStudy>,
     /// The largest current of each element over the modes.
     pub peaks: Peaks,
-    /// What faults draw.
-    pub faults: Faults,
 }
 
 impl Study {
@@ -65,7 +62,7 @@ impl Study {
             circuit.design.modes.ids().filter(wanted).map(|id| of(Some(id))).collect()
         };
         let peaks = Peaks::of(circuit, &network, &modes);
-        Self { conditions, network, modes, peaks, faults: Faults::new(circuit) }
+        Self { conditions, network, modes, peaks }
     }
 }
 

@@ -12,8 +12,8 @@ const LAMP: &str = "design d \"Invented\"\nbattery B lead-acid 12 V 100 Ah fault
 fn along_a_radial_run() {
     let bench = Bench::of(LAMP);
     let at = |name: &str| bench.terminal(name).index();
-    let largest = |name: &str| bench.study.faults.largest[at(name)].map(|current| current.as_amps());
-    let smallest = |name: &str| bench.study.faults.smallest[at(name)].map(|current| current.as_amps());
+    let largest = |name: &str| bench.faults.largest[at(name)].map(|current| current.as_amps());
+    let smallest = |name: &str| bench.faults.smallest[at(name)].map(|current| current.as_amps());
     // At its own terminals a battery gives what it declares.
     close(largest("B.+").expect("live"), 800.0, 1e-9, "at the battery");
     // 7.98 ohm/km of 2.5 mm2 class 5 at 20 °C (IEC 60228).
@@ -37,8 +37,7 @@ fn batteries_in_parallel_and_a_loop() {
         wire W1 from near to far 10 mm2 2 m\nwire W2 from near to third 10 mm2 1 m\nwire W3 from third to far 10 mm2 1 m\n\
         wire W4 from far to lamp.+ 10 mm2 1 m\nwire W5 from lamp.- to B1.- 10 mm2 1 m\n";
     let bench = Bench::of(text);
-    let largest =
-        |name: &str| bench.study.faults.largest[bench.terminal(name).index()].expect("live").as_amps();
+    let largest = |name: &str| bench.faults.largest[bench.terminal(name).index()].expect("live").as_amps();
     close(largest("near"), 2000.0, 1e-9, "two batteries");
     // 1.91 ohm/km of 10 mm2 class 5 at 20 °C (IEC 60228): two ways of 2 m, and from the middle of one 1 m beside 3 m.
     let metre = 1.91e-3;

@@ -7,7 +7,7 @@ mod steady;
 
 use ohmward::check::{Studied, StudyOptions, study};
 use ohmward::design::{ComponentId, Design, TerminalId};
-use ohmward::study::{ModeStudy, Study};
+use ohmward::study::{Faults, ModeStudy, Study};
 use ohmward::text::MemoryFiles;
 
 /// Studies a design text.
@@ -20,6 +20,7 @@ fn studied(text: &str) -> Studied {
 struct Bench {
     design: Design,
     study: Study,
+    faults: Faults,
 }
 
 impl Bench {
@@ -27,7 +28,11 @@ impl Bench {
         let studied = studied(text);
         let told: Vec<&str> = studied.problems.iter().map(|problem| problem.headline.as_str()).collect();
         assert!(told.is_empty(), "{told:?}");
-        Self { design: studied.design.expect("a design"), study: studied.study.expect("its figures") }
+        Self {
+            design: studied.design.expect("a design"),
+            study: studied.study.expect("its figures"),
+            faults: studied.faults.expect("its faults"),
+        }
     }
 
     fn mode(&self, name: &str) -> &ModeStudy {
