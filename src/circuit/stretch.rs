@@ -245,12 +245,15 @@ fn zone(circuit: &Circuit<'_>, number: u32, origin: &Origin, scratch: &mut Scrat
         .map(|(at, edge)| {
             let (a, b) = inner.ends(at as u32);
             let near = if distance[a as usize] <= distance[b as usize] { a } else { b };
+            let nearest = distance[near as usize];
             let beyond = followed[at];
             Hit {
                 edge: *edge,
                 origin: number,
-                near: Length::metres(distance[near as usize]),
-                sheathed: sheathed[near as usize],
+                near: Length::metres(nearest),
+                sheathed: [a, b]
+                    .iter()
+                    .all(|end| nearest < distance[*end as usize] || sheathed[*end as usize]),
                 followed: 0 < beyond.n_devices,
                 devices: beyond.devices,
                 joining: beyond.joining,
@@ -346,7 +349,8 @@ fn follow_one_way(
     Some(ends.iter().map(sum).collect())
 }
 
-/// Shortest way from the origins (the first nodes of the zone) to each node, and whether it is sheathed all along.
+/// Shortest way from the origins (the first nodes of the zone) to each node, and whether it is sheathed all along: of
+/// equally short ways each.
 fn distances(
     circuit: &Circuit<'_>,
     graph: &Multigraph,
@@ -371,9 +375,12 @@ fn distances(
             if !leaves(circuit, edges[*at as usize], graph.ends(*at).0 == node) {
                 continue;
             }
-            if there < distance[*next as usize] {
-                distance[*next as usize] = there;
-                sheathed[*next as usize] = sheathed[node as usize] && is_sheathed;
+            let way_sheathed = sheathed[node as usize] && is_sheathed;
+            let (known, next_sheathed) = (&mut distance[*next as usize], &mut sheathed[*next as usize]);
+            let shorter = there < *known;
+            if shorter || (there <= *known && *next_sheathed && !way_sheathed) {
+                *known = there;
+                *next_sheathed = way_sheathed;
                 // Lengths are not negative, and the bits of such numbers are in their order.
                 heap.push(Reverse((there.to_bits(), *next)));
             }
