@@ -6,6 +6,7 @@ use crate::circuit::{EdgeKind, Source};
 use crate::design::{Body, ComponentId, Id, Kind};
 use crate::rules::Context;
 use crate::study::{Parallel, cell_resistance, shares};
+use crate::units::SLACK;
 
 /// Batteries or strings that are joined by metal other than switches at both poles.
 pub(in crate::rules) struct Group<'c> {
@@ -68,8 +69,9 @@ impl<'c> Group<'c> {
         }
     }
 
-    /// Where the thickest of what is not between the batteries leaves, in the positive or in the negative.
-    pub(in crate::rules) fn takeoff(&self, cx: &Context<'_>, positive: bool) -> Option<u32> {
+    /// Where the thickest of what is not between the batteries leaves, in the positive or in the negative: the node, or
+    /// several that are equal in this.
+    pub(in crate::rules) fn takeoffs(&self, cx: &Context<'_>, positive: bool) -> Vec<u32> {
         let circuit = cx.circuit;
         let own = if positive { &self.positive } else { &self.negative };
         let inner: FxHashSet<u32> = own.iter().copied().collect();
@@ -87,8 +89,10 @@ impl<'c> Group<'c> {
             let outer = circuit.metal.graph.at(node).iter().filter(|row| !inner.contains(&row.0));
             outer.map(|(edge, _)| thickness(cx, *edge)).sum()
         };
-        let weighed = nodes.into_iter().map(|node| (weight(node), node)).filter(|row| 0.0 < row.0);
-        weighed.reduce(|best, next| if best.0 < next.0 { next } else { best }).map(|row| row.1)
+        let weighed: Vec<(f64, u32)> = nodes.into_iter().map(|node| (weight(node), node)).collect();
+        let most = weighed.iter().map(|row| row.0).fold(0.0, f64::max);
+        let thickest = weighed.into_iter().filter(|row| 0.0 < row.0 && most * (1.0 - SLACK) <= row.0);
+        thickest.map(|row| row.1).collect()
     }
 
     /// Each source's share of what leaves at one node and comes back at another.

@@ -12,7 +12,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     claim: "Batteries in parallel share a load evenly.",
     why: "The one that gives and takes most ages first, and the others follow it.",
     how: "The metal between the batteries' positives and between their negatives, switches apart, with the batteries' own resistances, is \
-          solved for a current that leaves where the thickest conductor does and comes back likewise. Each share is held against the \
+          solved for a current that leaves where the thickest conductor does and comes back likewise; of several as thick the one that shares best counts. Each share is held against the \
           battery's part of the capacity; the largest may exceed the smallest by `share.spread`. Where every battery has leads of its \
           own at both poles, `conductor.unequal` judges the leads in place of this.",
     limits: &["share.spread"],
@@ -23,6 +23,8 @@ pub(in crate::rules) const RULE: Rule = Rule {
     check,
 };
 
+/// Pairs of equal takeoffs that are tried.
+const PAIRS: usize = 64;
 /// Batteries at which another takeoff is tried for the message.
 const TRIED: usize = 16;
 /// Batteries whose shares are told.
@@ -30,17 +32,23 @@ const TOLD: usize = 8;
 
 fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
     for group in groups(cx) {
-        let (Some(leaves), Some(back)) = (group.takeoff(cx, true), group.takeoff(cx, false)) else {
-            continue;
-        };
         if group.is_star(cx) {
             continue;
         }
         let even = group.even(cx);
-        let Some(shares) = group.shares(cx, leaves, back) else { continue };
-        let spread = spread(&shares, &even);
+        let (out_of, into) = (group.takeoffs(cx, true), group.takeoffs(cx, false));
+        // Of takeoffs as thick as each other the one that shares best speaks for the bank.
+        let pairs = out_of.iter().flat_map(|leaves| into.iter().map(move |back| (*leaves, *back)));
+        let best = pairs
+            .take(PAIRS)
+            .filter_map(|(leaves, back)| {
+                let shares = group.shares(cx, leaves, back)?;
+                Some((spread(&shares, &even), shares, (leaves, back)))
+            })
+            .reduce(|best, next| if next.0.as_ratio() < best.0.as_ratio() { next } else { best });
+        let Some((spread, shares, at)) = best else { continue };
         if !spread.within(cx.book.share(ShareLimit::Spread)) {
-            out.push(finding(cx, &group, &shares, &even, (leaves, back), spread));
+            out.push(finding(cx, &group, &shares, &even, at, spread));
         }
     }
 }

@@ -78,13 +78,16 @@ fn side_by_side(cx: &Context<'_>, wires: &[WireId]) -> Option<Finding> {
 /// The leads of batteries that meet at bars.
 fn leads(cx: &Context<'_>, group: &Group<'_>) -> Option<Finding> {
     let circuit = cx.circuit;
-    let (out, back) = (group.takeoff(cx, true)?, group.takeoff(cx, false)?);
+    let (out, back) = (group.takeoffs(cx, true), group.takeoffs(cx, false));
+    if out.is_empty() || back.is_empty() {
+        return None;
+    }
     let ways: Vec<Vec<u32>> = group
         .sources
         .iter()
         .map(|source| {
-            let mut way = lead(cx, &group.positive, source.plus[0], out);
-            way.extend(lead(cx, &group.negative, source.minus, back));
+            let mut way = lead(cx, &group.positive, source.plus[0], &out);
+            way.extend(lead(cx, &group.negative, source.minus, &back));
             way
         })
         .collect();
@@ -131,13 +134,13 @@ fn leads(cx: &Context<'_>, group: &Group<'_>) -> Option<Finding> {
 }
 
 /// The edges from a battery's pole to where its lead meets others, or to where the load leaves.
-fn lead(cx: &Context<'_>, edges: &[u32], pole: u32, end: u32) -> Vec<u32> {
+fn lead(cx: &Context<'_>, edges: &[u32], pole: u32, ends: &[u32]) -> Vec<u32> {
     let graph = &cx.circuit.metal.graph;
     let own = |node: u32| graph.at(node).iter().filter(|row| edges.binary_search(&row.0).is_ok());
     let mut way = Vec::new();
     let (mut at, mut from) = (pole, None);
     // A lead ends where it meets others, and is never longer than the metal between the batteries.
-    while at != end && way.len() < edges.len() {
+    while !ends.contains(&at) && way.len() < edges.len() {
         let mut next = own(at).filter(|row| Some(row.0) != from);
         let (Some((edge, to)), None) = (next.next(), next.next()) else { break };
         way.push(*edge);

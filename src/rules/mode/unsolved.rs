@@ -87,10 +87,10 @@ fn failed(cx: &Context<'_>, mode: &ModeStudy, trouble: Trouble) -> Finding {
         Trouble::Collapse(at) => taker(at).map(|taker| taker.component),
         Trouble::Overloaded(at) | Trouble::Unsettled(at) => giver(at).map(|row| row.0),
     };
-    let mut finding = match (mode.mode, id) {
-        (Some(mode), _) => cx.at(&RULE, &cx.design.modes[mode].name, cx.design.modes[mode].place),
-        (None, Some(id)) => cx.on_component(&RULE, id),
-        (None, None) => cx.at(
+    // What stands in the way is often one of several; the finding is of the mode, and without modes of the design.
+    let mut finding = match mode.mode {
+        Some(mode) => cx.at(&RULE, &cx.design.modes[mode].name, cx.design.modes[mode].place),
+        None => cx.at(
             &RULE,
             &cx.design.name,
             crate::design::Place {
@@ -125,7 +125,7 @@ fn failed(cx: &Context<'_>, mode: &ModeStudy, trouble: Trouble) -> Finding {
             .label("has no steady state")
             .help(format!("look at what {name} is set to, and at what else holds a voltage where it is")),
     };
-    if let (Some(id), Some(_)) = (id, mode.mode) {
+    if let Some(id) = id {
         finding = finding.related(name, cx.span(id), "this one");
     }
     cx.limit_figure(finding.text("mode", &*mode.name).text("element", name), "conductor.operating")
