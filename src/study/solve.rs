@@ -77,6 +77,8 @@ const NEAR: f64 = 1e-9;
 const COLLAPSED: f64 = 0.25;
 /// Slack of an output that alone holds its voltage: it may be asked for exactly its largest current.
 const OVERLOAD: f64 = 1e-6;
+/// A current that rounding makes: voltages settle to 1e-12, and a joint may have 0.1 mohm.
+const LEAST_AMPS: f64 = 1e-6;
 /// Slack of a regime's own limits, relative.
 const SLACK: f64 = 1e-9;
 
@@ -110,8 +112,10 @@ struct Search<'n> {
     regime: Vec<Regime>,
     /// Which of a giver's outputs conduct.
     conducts: Vec<Vec<bool>>,
-    /// The giver has to hold its voltage: nothing else on its island does.
-    forced: Vec<bool>,
+    /// Its feed, or what it feeds, is on no island with a source: it gives nothing for good.
+    dead: Vec<bool>,
+    /// It held alone and was asked for more than it can: another that could hold goes first.
+    spent: Vec<bool>,
     last: usize,
     n: usize,
 }
@@ -164,7 +168,8 @@ impl<'n> Search<'n> {
             elements,
             regime: regime.collect(),
             conducts: elements.givers.iter().map(|giver| vec![true; giver.plus.len()]).collect(),
-            forced: vec![false; n_givers],
+            dead: vec![false; n_givers],
+            spent: vec![false; n_givers],
             last: 0,
             n: network.n_terminals,
         }
@@ -207,36 +212,34 @@ impl<'n> Search<'n> {
             }
             for giver in floating {
                 self.regime[giver] = Regime::Holds;
-                self.forced[giver] = true;
             }
         }
     }
 
-    /// Outputs whose positive and negative lie on islands that nothing holds together: the largest between each two has
-    /// to hold its voltage.
+    /// Outputs whose positive and negative lie on islands that nothing holds together: of those between the same two, the
+    /// one with the highest voltage has to hold it, and of equal ones the largest.
     fn floating(&self, island: &[u32]) -> Vec<usize> {
         let held = |giver: &Giver| giver.plus.iter().any(|plus| island[at(*plus)] == island[at(giver.minus)]);
-        let size =
-            |giver: usize| self.elements.givers[giver].most.map_or(f64::INFINITY, |most| most.as_amps());
-        let mut largest: FxHashMap<(u32, u32), usize> = FxHashMap::default();
+        let rank = |number: usize| {
+            let giver = &self.elements.givers[number];
+            let most = giver.most.map_or(f64::INFINITY, |most| most.as_amps());
+            (!self.spent[number], giver.set.as_volts(), most)
+        };
+        let mut first: FxHashMap<(u32, u32), usize> = FxHashMap::default();
         for (number, giver) in self.elements.givers.iter().enumerate() {
-            if self.regime[number] == Regime::Holds || held(giver) || self.is_idle_for_good(number) {
+            if self.regime[number] == Regime::Holds || held(giver) || self.dead[number] {
                 continue;
             }
             let Some(plus) = giver.plus.first() else { continue };
             let between = (island[at(*plus)], island[at(giver.minus)]);
-            let best = largest.entry(between).or_insert(number);
-            if size(*best) < size(number) {
+            let best = first.entry(between).or_insert(number);
+            if rank(*best) < rank(number) {
                 *best = number;
             }
         }
-        let mut all: Vec<usize> = largest.into_values().collect();
+        let mut all: Vec<usize> = first.into_values().collect();
         all.sort_unstable();
         all
-    }
-
-    fn is_idle_for_good(&self, giver: usize) -> bool {
-        self.regime[giver] == Regime::Idle && self.forced[giver]
     }
 
     fn number(&self, cluster: Vec<(u32, f64)>, island: Vec<u32>) -> Layout {
@@ -372,16 +375,13 @@ impl<'n> Search<'n> {
     }
 
     fn checked(&self, layout: &Layout, state: State) -> Result<State, Trouble> {
-        let collapsed = self.elements.takers.iter().enumerate().position(|(at_taker, taker)| {
+        let collapsed = self.elements.takers.iter().enumerate().any(|(at_taker, taker)| {
             matches!(taker.demand, Demand::Power(_))
                 && layout.across(taker.plus, taker.minus)
                 && state.across(taker.plus, taker.minus) <= taker.nominal.as_volts() * COLLAPSED
                 && state.taken[at_taker] != 0.0
         });
-        match collapsed {
-            Some(taker) => Err(Trouble::Collapse(taker)),
-            None => Ok(state),
-        }
+        if collapsed { Err(self.collapse(layout, &state)) } else { Ok(state) }
     }
 
     /// The load whose voltage is lowest against its nominal one.
@@ -429,13 +429,14 @@ impl<'n> Search<'n> {
     fn changes(&mut self, layout: &Layout, state: &State) -> Vec<Change> {
         let mut changes = Vec::new();
         let outputs = self.outputs(layout, state);
+        let anchors = self.anchors(layout);
         for (at_giver, giver) in self.elements.givers.iter().enumerate() {
             let regime = self.regime[at_giver];
             let starved = giver.input.as_ref().is_some_and(|input| !layout.across(input.plus, input.minus));
             let away = !giver.plus.iter().any(|plus| layout.across(*plus, giver.minus));
             if starved || away {
                 if regime != Regime::Idle {
-                    self.forced[at_giver] = true;
+                    self.dead[at_giver] = true;
                     changes.push(Change {
                         giver: at_giver,
                         to: Regime::Idle,
@@ -445,14 +446,34 @@ impl<'n> Search<'n> {
                 }
                 continue;
             }
-            if let Some(change) = self.change_of(at_giver, giver, state, &outputs[at_giver]) {
+            let alone = regime == Regime::Holds && anchors[layout.island[at(giver.minus)] as usize] < 2;
+            if let Some(change) = self.change_of(at_giver, giver, (layout, state), &outputs[at_giver], alone)
+            {
                 changes.push(change);
             }
         }
         changes
     }
 
-    fn change_of(&self, at_giver: usize, giver: &Giver, state: &State, outputs: &[f64]) -> Option<Change> {
+    /// How many batteries and holding outputs keep up the voltage of each island.
+    fn anchors(&self, layout: &Layout) -> Vec<u32> {
+        let mut anchors = vec![0; self.n];
+        let holding = self.givers().filter(|row| row.1 == Regime::Holds).map(|row| row.0.minus);
+        for minus in self.elements.cells.iter().map(|cell| cell.minus).chain(holding) {
+            anchors[layout.island[at(minus)] as usize] += 1;
+        }
+        anchors
+    }
+
+    /// What violates an output's regime; one that holds alone has to go on, whatever it gives.
+    fn change_of(
+        &self,
+        at_giver: usize,
+        giver: &Giver,
+        (layout, state): (&Layout, &State),
+        outputs: &[f64],
+        alone: bool,
+    ) -> Option<Change> {
         let regime = self.regime[at_giver];
         let set = giver.set.as_volts();
         let conducts = &self.conducts[at_giver];
@@ -468,17 +489,18 @@ impl<'n> Search<'n> {
         let given: f64 = outputs.iter().sum();
         let change = |to, by: f64| Some(Change { giver: at_giver, to, output: None, by });
         let over = |value: f64, most: f64| value - most > SLACK * most.abs().max(1e-3);
+        let too_much = |amps: f64, most: f64| amps - most > (SLACK * most).max(LEAST_AMPS);
         // A blocked output that lies lower would conduct; a conducting one that takes would block.
         if 1 < giver.plus.len() && regime != Regime::Idle {
             for (number, plus) in giver.plus.iter().enumerate() {
                 if conducts[number]
-                    && outputs[number] < -SLACK
+                    && outputs[number] < -LEAST_AMPS
                     && conducts.iter().filter(|one| **one).count() > 1
                 {
                     let output = Some((number, false));
                     return Some(Change { giver: at_giver, to: regime, output, by: -outputs[number] });
                 }
-                if !conducts[number] && over(voltage, held(plus)) {
+                if !conducts[number] && layout.across(*plus, giver.minus) && over(voltage, held(plus)) {
                     let output = Some((number, true));
                     return Some(Change { giver: at_giver, to: regime, output, by: voltage - held(plus) });
                 }
@@ -491,23 +513,24 @@ impl<'n> Search<'n> {
             let lowest = giver.plus.iter().map(held).reduce(f64::min).unwrap_or(0.0);
             return if over(set, lowest) { change(Regime::Holds, set - lowest) } else { None };
         }
-        if regime != Regime::Holds && over(voltage, set) && !self.forced[at_giver] {
+        if regime != Regime::Holds && over(voltage, set) {
             return change(Regime::Holds, voltage - set);
         }
-        if given < -SLACK * most.min(1e3) && !self.forced[at_giver] {
+        if given < -LEAST_AMPS && !alone {
             return change(Regime::Idle, -given);
         }
-        if self.forced[at_giver] && regime == Regime::Holds {
-            return None;
+        if alone {
+            let spent = self.spent[at_giver] || !too_much(given, most);
+            return if spent { None } else { change(Regime::Gives, given - most) };
         }
         let drawn = giver.input.map_or(0.0, |input| {
             let across = state.across(input.plus, input.minus);
             if 0.0 < across { voltage * given / (input.efficiency * across) } else { 0.0 }
         });
-        if regime != Regime::Gives && over(given, most) {
+        if regime != Regime::Gives && too_much(given, most) {
             return change(Regime::Gives, given - most);
         }
-        if regime != Regime::InputBound && over(drawn, input_most) {
+        if regime != Regime::InputBound && too_much(drawn, input_most) {
             return change(Regime::InputBound, drawn - input_most);
         }
         None
@@ -515,7 +538,8 @@ impl<'n> Search<'n> {
 
     fn apply(&mut self, change: Change) {
         self.last = change.giver;
-        self.regime[change.giver] = change.to;
+        let from = std::mem::replace(&mut self.regime[change.giver], change.to);
+        self.spent[change.giver] |= from == Regime::Holds && change.to == Regime::Gives;
         if let Some((output, conducts)) = change.output {
             self.conducts[change.giver][output] = conducts;
         }
@@ -576,12 +600,15 @@ impl<'n> Search<'n> {
 
     fn finish(&self, layout: &Layout, state: &State) -> Result<Solution, Trouble> {
         let giver = self.outputs(layout, state);
-        for (at_giver, one) in self.elements.givers.iter().enumerate() {
-            let most = one.most.map_or(f64::INFINITY, |most| most.as_amps());
-            let given: f64 = giver[at_giver].iter().sum();
-            if self.forced[at_giver] && most * (1.0 + OVERLOAD) < given {
-                return Err(Trouble::Overloaded(at_giver));
-            }
+        // What holds alone is judged here; the one that is asked for most beyond what it can stands for all.
+        let load = |at_giver: usize| {
+            let most = self.elements.givers[at_giver].most.map_or(f64::INFINITY, |most| most.as_amps());
+            giver[at_giver].iter().sum::<f64>() / most
+        };
+        let holding = (0..giver.len()).filter(|at_giver| self.regime[*at_giver] == Regime::Holds);
+        let worst = holding.max_by(|a, b| load(*a).total_cmp(&load(*b)));
+        if let Some(worst) = worst.filter(|worst| 1.0 + OVERLOAD < load(*worst)) {
+            return Err(Trouble::Overloaded(worst));
         }
         let mut leaving = self.leaving(layout, state);
         for (one, amps) in self.elements.givers.iter().zip(&giver) {
