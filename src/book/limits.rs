@@ -81,6 +81,10 @@ limits! {
         AluminiumCladConductivity = "aluminium-clad.conductivity",
         /// The largest factor for ambient temperature, however cool the place is.
         AmbientMost = "ambient.most",
+        /// By how much a measured drop or current may lie beyond what is computed.
+        Reading = "reading.share",
+        /// By how much a measured voltage of a terminal may lie beyond what is computed.
+        ReadingVoltage = "reading.voltage",
     }
 
     /// Limits that are plain numbers.
@@ -107,6 +111,8 @@ limits! {
         ControlDevice = "size.control-device",
         /// The largest current for good in a blade fuse.
         TypeBlade = "type.blade",
+        /// The least by which any measured current may lie beyond what is computed.
+        ReadingLeast = "reading.least-current",
     }
 
     /// Limits that are voltages.
@@ -115,6 +121,10 @@ limits! {
         ProtectionHigh = "protection.high-voltage",
         /// Conductors of circuits of this nominal voltage or more count in a bundle and take its factor.
         BundlingFrom = "bundling.from",
+        /// The least by which any measured voltage or drop may lie beyond what is computed.
+        ReadingLeast = "reading.least-voltage",
+        /// What a fuse, breaker, switch, plug or cutoff may lose inside at its rating, where something is measured across it.
+        ReadingDevice = "reading.device",
     }
 
     /// Limits that are areas.

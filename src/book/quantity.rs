@@ -28,6 +28,7 @@ pub(super) fn read(text: &str) -> Option<LimitValue> {
         "A" => Some(LimitValue::Current(Current::amps(number))),
         "kA" => Some(LimitValue::Current(Current::amps(number * 1e3))),
         "V" => Some(LimitValue::Voltage(Voltage::volts(number))),
+        "mV" => Some(LimitValue::Voltage(Voltage::volts(number / 1e3))),
         "AWG" => Some(LimitValue::Area(Size::Awg(Gauge::parse(digits)?).area())),
         "mm2" => Some(LimitValue::Area(Area::mm2(number))),
         "Ah" => Some(LimitValue::Capacity(Capacity::amp_hours(number))),

@@ -485,6 +485,26 @@ impl<'c> Context<'c> {
         out.add_all("insulation", Without::Assumed(value), wires.map(|row| row.0));
     }
 
+    /// What takes nothing in any mode because no figure says how much.
+    pub(super) fn unstated_demand(&self, out: &mut Unstated) {
+        let Some(study) = self.study() else { return };
+        let stated: rustc_hash::FxHashSet<_> = study
+            .modes
+            .iter()
+            .flat_map(|mode| mode.elements.takers.iter().map(|taker| taker.component))
+            .collect();
+        let silent = self.design.components.entries().filter_map(|(id, component)| {
+            let open = match &component.body {
+                Body::Load(load) => load.demand.is_none(),
+                Body::Inverter(inverter) => inverter.power.is_none(),
+                Body::Hub(hub) => hub.power.is_none(),
+                _ => false,
+            };
+            (open && !stated.contains(&id)).then_some(id)
+        });
+        out.add_all("W", Without::NotJudged, silent);
+    }
+
     /// A battery that does not state how high it is charged.
     pub(super) fn unstated_full(&self, id: ComponentId, out: &mut Unstated) {
         let Body::Battery(battery) = &self.design.components[id].body else { return };

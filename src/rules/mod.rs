@@ -13,11 +13,13 @@ mod expect;
 mod house;
 mod isolation;
 mod language;
+mod lost;
 mod meter;
 mod mode;
 mod not_yet;
 mod plug;
 mod protection;
+mod reading;
 mod returns;
 mod solar;
 mod source;
@@ -81,8 +83,10 @@ pub const ALL: &[&Rule] = &[
     &bond::undersize::RULE,
     &charging::cold::RULE,
     &charging::current::RULE,
+    &charging::lockout::RULE,
     &charging::voltage::RULE,
     &colour::convention::RULE,
+    &conductor::drop::RULE,
     &conductor::overloaded::RULE,
     &conductor::small::RULE,
     &conductor::unequal::RULE,
@@ -113,6 +117,7 @@ pub const ALL: &[&Rule] = &[
     &protection::kinds::RULE,
     &protection::undersize::RULE,
     &protection::voltage::RULE,
+    &reading::differs::RULE,
     &returns::bypass::RULE,
     &returns::missing::RULE,
     &returns::undersize::RULE,

@@ -6,6 +6,7 @@ use crate::circuit::Circuit;
 use crate::design::{Body, Component, ComponentId, Id, Kind, TerminalId, TerminalRole, WireId};
 use crate::units::{Current, Power, Share, Voltage};
 
+use super::drop::Drops;
 use super::elements::Giver;
 use super::fault::Faults;
 use super::network::{Conditions, Path};
@@ -217,7 +218,7 @@ fn of_mode(circuit: &Circuit<'_>, study: &Study, mode: &ModeStudy, order: &Order
         figures.wires.push(WireFigures { name: design.wires[*id].name.clone(), flow, ampacity });
     }
     let reads: FxHashMap<ComponentId, f64> = mode.meters.iter().copied().collect();
-    let acting = Acting::of(study, mode, solution);
+    let acting = Acting::of(circuit, study, mode, solution);
     for id in &order.components {
         let component = &design.components[*id];
         if let Some(amps) = reads.get(id) {
@@ -254,10 +255,11 @@ struct Acting<'s> {
     giver: FxHashMap<ComponentId, usize>,
     /// Amperes from a component's first terminal to its second.
     through: FxHashMap<ComponentId, f64>,
+    drops: Option<Drops<'s>>,
 }
 
 impl<'s> Acting<'s> {
-    fn of(study: &Study, mode: &ModeStudy, solution: &'s Solution) -> Self {
+    fn of(circuit: &'s Circuit<'s>, study: &'s Study, mode: &'s ModeStudy, solution: &'s Solution) -> Self {
         let elements = &mode.elements;
         let links =
             study.network.links.iter().zip(&solution.link).map(|(link, amps)| (link.component, *amps));
@@ -272,6 +274,7 @@ impl<'s> Acting<'s> {
             taker: elements.takers.iter().enumerate().map(|(at, taker)| (taker.component, at)).collect(),
             giver: elements.givers.iter().enumerate().map(|(at, giver)| (giver.component, at)).collect(),
             through: links.chain(shunts).collect(),
+            drops: Drops::of(circuit, &study.network, mode),
         }
     }
 }
@@ -350,7 +353,8 @@ fn device(
             }
             Some(at) => {
                 figures.does = Does::On;
-                figures.drop = drop(circuit, mode, plus, minus, mode.elements.takers[*at].nominal);
+                let drop = acting.drops.as_ref().and_then(|drops| drops.of_taker(*at));
+                figures.drop = drop.map(|drop| (drop.lost, drop.share()));
                 solution.taker[*at]
             }
             None => 0.0,
@@ -426,25 +430,4 @@ fn does(giver: &Giver, solution: &Solution, at: usize) -> Does {
             None => Does::On,
         },
     }
-}
-
-/// What is lost between a load and the poles of the source of its network.
-fn drop(
-    circuit: &Circuit<'_>,
-    mode: &ModeStudy,
-    plus: TerminalId,
-    minus: TerminalId,
-    nominal: Voltage,
-) -> Option<(Voltage, Share)> {
-    let design = circuit.design;
-    let (_, source) = circuit.network(circuit.part[circuit.metal.node(plus) as usize])?;
-    let source = circuit.source_of(source)?;
-    let first = design.components[*source.members.first()?].terminal(design, TerminalRole::Minus);
-    let pole = |role| design.components[source.component].terminal(design, role);
-    let (high, low) = match source.kind {
-        Kind::Charger => (pole(TerminalRole::OutPlus)?, pole(TerminalRole::OutMinus)?),
-        _ => (pole(TerminalRole::Plus)?, first?),
-    };
-    let lost = mode.across(high, low)? - mode.across(plus, minus)?;
-    (0.0 < nominal.as_volts()).then(|| (Voltage::volts(lost), Share::ratio(lost / nominal.as_volts())))
 }

@@ -1,5 +1,6 @@
 //! The electrical study of a design: what flows in each mode, and what a fault draws.
 
+mod drop;
 mod elements;
 mod fault;
 mod figures;
@@ -10,7 +11,10 @@ mod peaks;
 mod shares;
 mod solve;
 mod steady;
+mod suspect;
 
+pub use drop::{Drop, Piece, Step};
+pub(crate) use drop::{Drops, Ways};
 pub(crate) use elements::cell_resistance;
 pub use elements::{Cell, Elements, Giver, Input, Taker};
 pub use fault::Faults;
@@ -18,8 +22,10 @@ pub use figures::{
     DeviceFigures, Does, FaultFigures, Figures, Flow, Group, ModeFigures, Unsolved, WireFigures,
 };
 pub use netlist::netlist;
+pub(crate) use network::wire_resistance;
 pub use network::{Branch, Conditions, Link, Network, Path};
 pub use peaks::{Peak, Peaks};
 pub(crate) use shares::{Branch as Parallel, shares};
 pub use solve::{Regime, Solution, Trouble};
 pub use steady::{EVERYTHING, ModeStudy, Study};
+pub(crate) use suspect::{Extra, Suspects};

@@ -118,7 +118,7 @@ impl<'s> List<'s> {
                 Path::Data(id) => self.name('R', &design.data[id].name),
                 Path::Joint(at) => self.name('R', &format!("bolt{}", at + 1)),
                 Path::Returns(id) => self.name('R', &format!("{}_mount", design.components[id].name)),
-                Path::Shunt(id) => self.name('R', &design.components[id].name),
+                Path::Shunt(id) | Path::Contact(id) => self.name('R', &design.components[id].name),
             };
             let _ = writeln!(self.text, "{name} {a} {b} {:e}", branch.resistance.as_ohms());
         }

@@ -38,6 +38,8 @@ pub enum Path {
     Returns(ComponentId),
     /// A meter's shunt.
     Shunt(ComponentId),
+    /// What was added in a link, to see what a bad contact there would do; in no network of a design.
+    Contact(ComponentId),
 }
 
 /// A resistance between two terminals.
@@ -85,20 +87,13 @@ impl Network {
         let contact =
             if conditions.contacts { design.assume.contact.unwrap_or(CONTACT).as_ohms() } else { 0.0 };
         let metre = |size: Size| per_metre(design, book, size, conditions.temperature).as_ohms();
-        let clad = book.share(ShareLimit::AluminiumCladConductivity).as_ratio();
         let mut network = Self { n_terminals: design.terminals.len(), ..Self::default() };
         for (id, wire) in design.wires.entries() {
             if circuit.absent_wires.contains(&id) {
                 continue;
             }
-            let copper = metre(wire.size) * wire.length.as_metres();
-            let one = if wire.aluminium_clad { copper / clad } else { copper } + 2.0 * contact;
-            network.branch(
-                wire.from.terminal,
-                wire.to.terminal,
-                one / f64::from(wire.count.max(1)),
-                Path::Wire(id),
-            );
+            let ohms = wire_resistance(circuit, conditions, id, wire.size).as_ohms();
+            network.branch(wire.from.terminal, wire.to.terminal, ohms, Path::Wire(id));
         }
         for (at, joint) in design.joints.iter().enumerate() {
             network.branch(joint.a.terminal, joint.b.terminal, contact, Path::Joint(at));
@@ -154,13 +149,37 @@ impl Network {
         self.branches.get(before).is_some_and(|branch| branch.path == Path::Wire(wire)).then_some(before)
     }
 
+    /// The same with other resistances of some branches.
+    #[must_use]
+    pub fn with(&self, changes: &[(usize, Resistance)]) -> Self {
+        let mut network = self.clone();
+        for (at, resistance) in changes {
+            if let Some(branch) = network.branches.get_mut(*at) {
+                branch.resistance = Resistance::ohms(resistance.as_ohms().max(LEAST_OHMS));
+            }
+        }
+        network
+    }
+
+    /// The same with this resistance in place of a link, which is then a branch, the last one.
+    #[must_use]
+    pub fn with_contact(&self, link: usize, resistance: Resistance) -> Self {
+        let mut network = self.clone();
+        if link < network.links.len() {
+            let link = network.links.remove(link);
+            network.branch(link.a, link.b, resistance.as_ohms(), Path::Contact(link.component));
+            network.index();
+        }
+        network
+    }
+
     /// The branches at a terminal, by number.
     pub(super) fn at(&self, terminal: TerminalId) -> &[u32] {
         let (from, to) = (self.starts[terminal.index()], self.starts[terminal.index() + 1]);
         &self.at_terminal[from as usize..to as usize]
     }
 
-    fn index(&mut self) {
+    pub(super) fn index(&mut self) {
         let mut starts = vec![0u32; self.n_terminals + 1];
         for branch in &self.branches {
             starts[branch.a.index() + 1] += 1;
@@ -189,11 +208,27 @@ impl Network {
     }
 
     /// A resistance.
-    fn branch(&mut self, a: TerminalId, b: TerminalId, ohms: f64, path: Path) {
+    pub(super) fn branch(&mut self, a: TerminalId, b: TerminalId, ohms: f64, path: Path) {
         if a != b {
             self.branches.push(Branch { a, b, resistance: Resistance::ohms(ohms.max(LEAST_OHMS)), path });
         }
     }
+}
+
+/// A wire's resistance as it would be of this size: all its conductors and their ends.
+pub(crate) fn wire_resistance(
+    circuit: &Circuit<'_>,
+    conditions: Conditions,
+    id: WireId,
+    size: Size,
+) -> Resistance {
+    let (design, book) = (circuit.design, circuit.book);
+    let wire = &design.wires[id];
+    let contact = if conditions.contacts { design.assume.contact.unwrap_or(CONTACT).as_ohms() } else { 0.0 };
+    let copper = per_metre(design, book, size, conditions.temperature).as_ohms() * wire.length.as_metres();
+    let clad = book.share(ShareLimit::AluminiumCladConductivity).as_ratio();
+    let one = if wire.aluminium_clad { copper / clad } else { copper } + 2.0 * contact;
+    Resistance::ohms(one / f64::from(wire.count.max(1)))
 }
 
 /// Stands for a joint without resistance; far below every conductor's and every battery's.

@@ -84,6 +84,14 @@ fn readings(circuit: &Circuit<'_>, network: &Network, solved: &Solution) -> Vec<
 }
 
 impl ModeStudy {
+    /// The same mode on another network of the same circuit.
+    pub(crate) fn on(&self, circuit: &Circuit<'_>, network: &Network) -> Self {
+        let solution = solve(network, &self.elements);
+        let meters = solution.as_ref().map(|solved| readings(circuit, network, solved)).unwrap_or_default();
+        let (name, elements) = (self.name.clone(), self.elements.clone());
+        Self { mode: self.mode, name, elements, solution, meters }
+    }
+
     /// Amperes of a wire from its first end to its second; `None` for one that the circuit sets aside.
     #[must_use]
     pub fn wire(&self, network: &Network, wire: WireId) -> Option<f64> {

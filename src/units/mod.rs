@@ -5,7 +5,7 @@ mod spell;
 
 pub use gauge::{Gauge, Size};
 pub(crate) use spell::three_figures;
-pub use spell::{current_against, fine_voltage};
+pub use spell::{current_against, fine_voltage, share_against, voltage_against};
 
 /// Relative slack of every comparison with a limit: a value exactly at its limit is allowed.
 pub const SLACK: f64 = 1e-9;

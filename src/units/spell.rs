@@ -115,3 +115,52 @@ pub fn current_against(value: Current, limit: Current) -> String {
         .find(|text| *text != format!("{} A", limit.as_amps()) && *text != limit.to_string())
         .unwrap_or(short)
 }
+
+/// Writes a voltage to the hundredth of a volt, or finer where it would else read as the limit that it is not.
+#[must_use]
+pub fn voltage_against(value: Voltage, limit: Voltage) -> String {
+    let short = fine_voltage(value);
+    if short != fine_voltage(limit) || (value.within(limit) && limit.within(value)) {
+        return short;
+    }
+    (3..9)
+        .map(|decimals| format!("{:.decimals$}", value.as_volts()))
+        .find(|text| {
+            let shown = text.parse().map_or(limit, Voltage::volts);
+            !(shown.within(limit) && limit.within(shown))
+        })
+        .map(|text| format!("{text} V"))
+        .unwrap_or(short)
+}
+
+/// Writes a share so that it reads as above `limit` when it is, as [`current_against`] does.
+#[must_use]
+pub fn share_against(value: Share, limit: Share) -> String {
+    let short = value.to_string();
+    if short != limit.to_string() || value.within(limit) {
+        return short;
+    }
+    (0..8)
+        .map(|decimals| format!("{:.decimals$} %", value.as_percent()))
+        .find(|text| text.trim_end_matches(" %").parse::<f64>().is_ok_and(|shown| limit.as_percent() < shown))
+        .unwrap_or(short)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_is_rounded_onto_its_limit() {
+        let share = |percent, limit| share_against(Share::percent(percent), Share::percent(limit));
+        assert_eq!(share(3.001, 3.0), "3.001 %");
+        assert_eq!(share(3.0, 3.0), "3 %");
+        assert_eq!(share(10.04, 10.0), "10.04 %");
+        assert_eq!(share(12.34, 10.0), "12.3 %");
+        let volts = |value, limit| voltage_against(Voltage::volts(value), Voltage::volts(limit));
+        assert_eq!(volts(13.196, 13.2), "13.196 V");
+        assert_eq!(volts(13.2, 13.2), "13.2 V");
+        assert_eq!(volts(12.9, 13.2), "12.9 V");
+        assert_eq!(volts(13.199_96, 13.2), "13.19996 V");
+    }
+}

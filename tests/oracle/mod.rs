@@ -3,6 +3,7 @@
 mod ampacity;
 mod covered;
 mod derating;
+mod drop;
 mod figures;
 mod hand;
 mod judged;

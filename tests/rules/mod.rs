@@ -3,12 +3,14 @@
 mod charging;
 mod colour;
 mod cutoff;
+mod drop;
 mod figures;
 mod isolation;
 mod kinds;
 mod modes;
 mod parallel;
 mod plug;
+mod reading;
 mod solar;
 mod source;
 mod terminal;

@@ -2,6 +2,7 @@
 
 pub(super) mod cold;
 pub(super) mod current;
+pub(super) mod lockout;
 pub(super) mod voltage;
 
 use rustc_hash::FxHashMap;

@@ -57,23 +57,7 @@ fn finding(cx: &Context<'_>, wire: WireId, peak: Peak) -> Finding {
 
 fn unstated(cx: &Context<'_>, out: &mut Unstated) {
     Context::unstated_insulation(cx, out);
-    let Some(study) = cx.study() else { return };
-    // What takes or gives nothing because no figure says how much.
-    let stated: rustc_hash::FxHashSet<_> = study
-        .modes
-        .iter()
-        .flat_map(|mode| mode.elements.takers.iter().map(|taker| taker.component))
-        .collect();
-    let silent = cx.design.components.entries().filter_map(|(id, component)| {
-        let open = match &component.body {
-            Body::Load(load) => load.demand.is_none(),
-            Body::Inverter(inverter) => inverter.power.is_none(),
-            Body::Hub(hub) => hub.power.is_none(),
-            _ => false,
-        };
-        (open && !stated.contains(&id)).then_some(id)
-    });
-    out.add_all("W", Without::NotJudged, silent);
+    cx.unstated_demand(out);
     for (id, component) in cx.design.components.entries() {
         let Body::Battery(battery) = &component.body else { continue };
         if battery.resistance.is_some() || battery.fault.is_some() {

@@ -1,0 +1,3 @@
+//! Rules whose id begins with `reading`.
+
+pub(super) mod differs;
