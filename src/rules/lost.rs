@@ -53,15 +53,20 @@ impl Lost {
             let current = Current::amps(wires.iter().map(carries).sum());
             parts.push(Part { wires, lost: step.lost, current, back });
         }
-        parts.sort_by(|a, b| b.lost.as_volts().total_cmp(&a.lost.as_volts()));
+        // To the nanovolt: what rounding tells apart stays in the order of the way.
+        parts.sort_by_key(|part| std::cmp::Reverse((part.lost.as_volts() * 1e9).round() as i64));
         Self { parts, rest }
     }
 
     /// Tells in a finding which wires lose how much.
     pub(super) fn tell(&self, cx: &Context<'_>, mut finding: Finding) -> Finding {
         const NAMED: usize = 4;
+        // What loses less than this share of the first has no label in the text.
+        const LITTLE: f64 = 0.1;
         const SHOWN: usize = 8;
-        for part in self.parts.iter().take(NAMED) {
+        let most = self.parts.first().map_or(0.0, |part| part.lost.as_volts());
+        let much = |part: &&Part| LITTLE * most < part.lost.as_volts();
+        for part in self.parts.iter().filter(much).take(NAMED) {
             for wire in &part.wires {
                 let note = format!("loses {}", part.lost);
                 finding = finding.related(cx.wire_name(*wire), cx.wire_span(*wire), note);

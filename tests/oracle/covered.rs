@@ -86,7 +86,7 @@ const LIMITS: &[(&str, Proofs)] = &[
         ("reading.voltage", "1 %", Common("a multimeter, and a battery's voltage to a tenth of a volt")),
         ("reading.least-voltage", "20 mV", Common("two digits of a multimeter")),
         ("reading.least-current", "0.2 A", Common("what a shunt of hundreds of amperes resolves")),
-        ("reading.device", "100 mV", Common("fuses in their holders, warm")),
+        ("reading.device", "0.1 V", Common("fuses in their holders, warm")),
         ("return.bypass.data-lead", "error", Common("a data lead's negative burns")),
         ("return.bypass.thinner", "error", Common("a thin conductor in the loop takes more than it bears")),
         ("return.bypass.other", "warning", Common("a common chassis is normal in vehicles")),

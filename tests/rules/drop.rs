@@ -68,7 +68,7 @@ fn a_critical_load_is_held_to_less_and_is_an_error() {
 
 #[test]
 fn of_several_modes_the_worst_is_told() {
-    let modes = "mode dim {\n  lamp 4 A\n}\nmode bright {\n  lamp 6 A\n}\nmode dark {\n  lamp off\n}";
+    let modes = "mode dim {\n  lamp 4.5 A\n}\nmode bright {\n  lamp 6 A\n}\nmode dark {\n  lamp off\n}";
     let text = lamp(15.0, 5.0, "", modes);
     let finding = one("conductor.drop", &text);
     assert!(finding.headline.contains("in mode bright"), "{}", finding.headline);

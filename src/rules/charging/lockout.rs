@@ -90,7 +90,7 @@ fn finding(
     let lower = Voltage::volts(((volts.as_volts() * (1.0 + 1e-9)) * 10.0).floor() / 10.0);
     let set = format!("set {name} engine-off to {} or less", fine_voltage(lower));
     let help = match tell_cures(cx, &cures) {
-        Some(words) => format!("{set}, or {words}"),
+        Some(words) => format!("{words}, or {set}"),
         None => set,
     };
     let mut finding = cx
@@ -121,7 +121,7 @@ fn finding(
     if assumes_efficiency(cx, id) {
         finding = cx.limit_figure(finding, ShareLimit::ChargerEfficiency.name());
     }
-    cx.tell_mode(finding, mode, format!("{told} at the input of {name}"))
+    cx.tell_mode(finding, mode, told)
 }
 
 fn drop(cx: &Context<'_>, study: &Study, mode: &ModeStudy, id: ComponentId) -> Option<Drop> {

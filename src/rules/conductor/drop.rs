@@ -163,7 +163,7 @@ fn finding(
     }
     finding = suggest(cx, &cures, lost.tell(cx, finding));
     finding = cx.limit_figure(finding, named.name());
-    finding = cx.tell_mode(finding, mode, format!("{} lost", drop.lost));
+    finding = cx.tell_mode(finding, mode, drop.lost.to_string());
     if 1 < worst.n_modes {
         finding = finding.figure(format!("{} modes", worst.n_modes), "in which more is lost than is allowed");
     }

@@ -404,10 +404,21 @@ impl<'c> Extremes<'c> {
             finding =
                 finding.figure(format!("{more} more"), "places on the way where as much or more would do");
         }
-        if let Piece::Branch(at) = first.piece
-            && let Some(Path::Wire(wire)) = self.study.network.branches.get(at).map(|branch| branch.path)
-        {
-            finding = finding.related(cx.wire_name(wire), cx.wire_span(wire), "look here first");
+        let note = if alike.len() == 1 { "look here first" } else { "it may be here" };
+        for (extra, _) in suspects.iter().take(alike.len().min(SHOWN)) {
+            finding = match extra.piece {
+                Piece::Link(at) => match self.study.network.links.get(at) {
+                    Some(link) => finding.related(cx.name(link.component), cx.span(link.component), note),
+                    None => finding,
+                },
+                Piece::Branch(at) => match self.study.network.branches.get(at).map(|branch| branch.path) {
+                    Some(Path::Wire(wire)) => finding.related(cx.wire_name(wire), cx.wire_span(wire), note),
+                    Some(Path::Shunt(id) | Path::Returns(id)) => {
+                        finding.related(cx.name(id), cx.span(id), note)
+                    }
+                    _ => finding,
+                },
+            };
         }
         finding
     }
