@@ -151,7 +151,7 @@ pub(super) struct Goal<'g> {
 
 impl<'c> Sizes<'c> {
     pub(super) fn new(cx: &Context<'c>, study: &'c Study) -> Self {
-        const MOST_BRANCHES: usize = 2_000_000;
+        const MOST_BRANCHES: usize = 500_000;
         Self { cx: *cx, study, left: Cell::new(MOST_BRANCHES) }
     }
 

@@ -1,5 +1,7 @@
 //! `reading.differs`: what was measured on the finished build is not what the model gives.
 
+use std::cell::Cell;
+
 use crate::book::{CurrentLimit, ShareLimit, TemperatureLimit, VoltageLimit};
 use crate::design::{Body, ComponentId, Id, Measured, Reading, TerminalId};
 use crate::findings::{Finding, Severity};
@@ -61,6 +63,8 @@ struct Extremes<'c> {
     cx: Context<'c>,
     study: &'c Study,
     cold: Network,
+    /// How many more branches may be solved for, so that a large design with many readings stays quick.
+    left: Cell<usize>,
 }
 
 /// One mode under each condition.
@@ -78,7 +82,9 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
     let lowest = cx.book.temperature(TemperatureLimit::Lowest);
     let operating = cx.book.temperature(TemperatureLimit::ConductorOperating);
     let cold = Conditions { temperature: lowest.min(operating), contacts: false };
-    let extremes = Extremes { cx: *cx, study, cold: Network::new(cx.circuit, cold) };
+    const MOST_BRANCHES: usize = 3_000_000;
+    let cold = Network::new(cx.circuit, cold);
+    let extremes = Extremes { cx: *cx, study, cold, left: Cell::new(MOST_BRANCHES) };
     let mut around: Vec<Option<Around<'_>>> = study.modes.iter().map(|_| None).collect();
     let mut judged: Vec<Option<(usize, Allowed)>> = Vec::new();
     for reading in &cx.design.readings {
@@ -247,8 +253,7 @@ impl<'c> Extremes<'c> {
     /// The pieces of metal in which an extra resistance would show in a reading.
     fn pieces(&self, reading: &Reading, mode: &ModeStudy, around: &Suspects<'_>) -> Vec<Piece> {
         let network = &self.study.network;
-        // Each is solved for some dozens of times.
-        let most = (400_000 / (network.branches.len() + 1)).clamp(4, 64);
+        let most = 64;
         let (Some(ways), Some(drops)) = (Ways::of(network, mode), Drops::of(self.cx.circuit, network, mode))
         else {
             return Vec::new();
@@ -324,6 +329,10 @@ impl<'c> Extremes<'c> {
         let off = |mode: &ModeStudy| Some((figure(mode, reading)? - got) / allowed.slack);
         let mut found: Vec<(Extra, Vec<usize>)> = Vec::new();
         for piece in self.pieces(reading, mode, &around) {
+            // Some dozens of solutions each.
+            let left = self.left.get().checked_sub(32 * (self.study.network.branches.len() + 1));
+            let Some(left) = left else { break };
+            self.left.set(left);
             let Some(extra) = around.extra(piece, &off) else { continue };
             let mut explains = Vec::new();
             let mut spoils = false;
@@ -361,6 +370,9 @@ impl<'c> Extremes<'c> {
                 Measured::Meter(..) => "what is on in the mode, and what its loads really take",
                 _ => "the mode's voltages, what is on in it, and the sizes and lengths of the wires",
             };
+            if self.left.get() < 32 * (self.study.network.branches.len() + 1) {
+                return finding.help("measure again at points between, to see where it is lost: the design is too large to try each place in it");
+            }
             let so = if others.is_empty() { "" } else { " without spoiling another reading" };
             return finding
                 .help(format!("no single extra resistance explains it{so}: compare {what} with the build"));
