@@ -5,7 +5,7 @@ use crate::circuit::Circuit;
 use crate::design::{self, Date, Design, LoadOptions, Loaded};
 use crate::findings::{Finding, Severity, Waived};
 use crate::rules::{self, Context};
-use crate::study::{self, Faults, Figures, Study};
+use crate::study::{self, Depth, FailureFigures, Failures, Faults, Figures, Study};
 use crate::text::{FileId, Files, Sources, Span};
 use crate::units::{Current, Length};
 
@@ -207,6 +207,8 @@ pub struct StudyOptions {
     pub mode: Option<String>,
     /// Conditions of conductors and joints; the book's operating ones if none.
     pub conditions: Option<study::Conditions>,
+    /// Open each connection of the return in turn.
+    pub failures: bool,
 }
 
 /// What came of a study.
@@ -224,6 +226,8 @@ pub struct Studied {
     pub study: Option<Study>,
     /// What faults draw, by terminal.
     pub faults: Option<Faults>,
+    /// What follows when one connection of the return opens, where that was asked for.
+    pub failures: Option<Failures>,
     /// Its figures, by name.
     pub figures: Option<Figures>,
     /// Why the design's own file could not be read at all.
@@ -264,6 +268,7 @@ pub fn study(path: &str, files: &dyn Files, options: &StudyOptions) -> Studied {
         book: named.clone(),
         study: None,
         faults: None,
+        failures: None,
         figures: None,
         unreadable,
     };
@@ -275,7 +280,13 @@ pub fn study(path: &str, files: &dyn Files, options: &StudyOptions) -> Studied {
                 let circuit = Circuit::new(design, &book);
                 let study = Study::new(&circuit, options.mode.as_deref(), options.conditions);
                 let faults = Faults::new(&circuit);
-                studied.figures = Some(Figures::new(&circuit, &study, &faults));
+                let mut figures = Figures::new(&circuit, &study, &faults);
+                if options.failures {
+                    let failures = Failures::new(&circuit, &study, Depth::All);
+                    figures.failures = Some(FailureFigures::new(&circuit, &study, &failures));
+                    studied.failures = Some(failures);
+                }
+                studied.figures = Some(figures);
                 (studied.study, studied.faults) = (Some(study), Some(faults));
             }
             Err(problems) => studied.problems.extend(problems),

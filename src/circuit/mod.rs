@@ -18,7 +18,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::book::{Book, ShareLimit};
 use crate::check::{Flow, Role};
-use crate::design::{Body, ComponentId, Design, Id, Kind, TerminalId, WireId};
+use crate::design::{Body, ComponentId, DataId, Design, Id, Kind, TerminalId, WireId};
 use crate::units::{Current, Length, Resistance, Voltage};
 
 pub(crate) use arrival::Term;
@@ -947,6 +947,23 @@ fn crowding(
     bundled
 }
 
+/// The temperature around what lies in no zone.
+fn ambient(design: &Design) -> crate::units::Temperature {
+    design.assume.ambient.unwrap_or(crate::units::Temperature::celsius(30.0))
+}
+
+/// The conductor of a data lead that ties two negatives, as the book's tables need it.
+pub(crate) fn lead_conductor(design: &Design, book: &Book, id: DataId) -> crate::book::Conductor {
+    crate::book::Conductor {
+        size: design.data[id].size.unwrap_or(DATA_SIZE),
+        insulation: design.assume.insulation.unwrap_or(book.insulation_assumed()),
+        ambient: ambient(design),
+        bundled: 1,
+        count: 1,
+        aluminium_clad: false,
+    }
+}
+
 /// A wire as the book's tables need it.
 pub(crate) fn conductor(
     design: &Design,
@@ -954,15 +971,13 @@ pub(crate) fn conductor(
     bundled: &FxHashMap<WireId, u32>,
     id: WireId,
 ) -> crate::book::Conductor {
-    const AMBIENT: f64 = 30.0;
     let wire = &design.wires[id];
-    let general = design.assume.ambient.unwrap_or(crate::units::Temperature::celsius(AMBIENT));
     let ambient = wire
         .zones
         .iter()
         .map(|zone| design.zones[*zone].ambient)
         .reduce(crate::units::Temperature::max)
-        .unwrap_or(general);
+        .unwrap_or(ambient(design));
     crate::book::Conductor {
         size: wire.size,
         insulation: wire.insulation.or(design.assume.insulation).unwrap_or(book.insulation_assumed()),

@@ -33,6 +33,10 @@ pub(super) struct Arguments {
     #[arg(long, value_name = "NODE")]
     fault: Vec<String>,
 
+    /// What follows when one connection of the return opens: each wire, bolt, mounting, switch and bond of it in turn
+    #[arg(long)]
+    failures: bool,
+
     /// Conductors at operating temperature, joints with contact resistance; so it is without --cold
     #[arg(long, conflicts_with = "cold")]
     hot: bool,
@@ -81,6 +85,7 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
         book: arguments.book.clone(),
         mode: arguments.mode.clone(),
         conditions: arguments.cold.then_some(Conditions::COLD),
+        failures: arguments.failures,
     };
     keep_panics();
     match guarded(|| ohmward::check::study(&shown, &disk, &options)) {
@@ -130,8 +135,8 @@ fn human(arguments: &Arguments) -> StudyHuman {
     StudyHuman {
         told: wants_words(),
         width: width(terminal),
-        modes: one_mode || !some_faults,
-        faults: some_faults || !one_mode,
+        modes: !arguments.failures && (one_mode || !some_faults),
+        faults: some_faults || !(one_mode || arguments.failures),
     }
 }
 

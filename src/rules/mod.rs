@@ -120,6 +120,7 @@ pub const ALL: &[&Rule] = &[
     &reading::differs::RULE,
     &returns::bypass::RULE,
     &returns::missing::RULE,
+    &returns::single_failure::RULE,
     &returns::undersize::RULE,
     &solar::cold::RULE,
     &solar::strings::RULE,

@@ -8,6 +8,7 @@ use crate::units::{Current, Power, Share, Voltage};
 
 use super::drop::Drops;
 use super::elements::Giver;
+use super::failures::{Effect, Failures, Opened};
 use super::fault::Faults;
 use super::network::{Conditions, Path};
 use super::solve::{Regime, Solution, Trouble};
@@ -22,6 +23,130 @@ pub struct Figures {
     pub modes: Vec<ModeFigures>,
     /// What a fault draws at each live terminal.
     pub faults: Vec<FaultFigures>,
+    /// What each open return connection does, where that was asked for.
+    pub failures: Option<FailureFigures>,
+}
+
+/// What each open return connection does.
+#[derive(Debug, Clone, Default)]
+pub struct FailureFigures {
+    /// Each connection, in the order of statements.
+    pub opened: Vec<OpenedFigures>,
+    /// Those that were not opened in each mode, as all together would take too long.
+    pub unopened: Vec<String>,
+}
+
+/// One return connection open.
+#[derive(Debug, Clone)]
+pub struct OpenedFigures {
+    /// What opens: a wire or device by name, else in words.
+    pub name: String,
+    /// What follows, by mode; modes in which nothing follows are left out.
+    pub effects: Vec<EffectFigures>,
+}
+
+/// What one open connection does in one mode.
+#[derive(Debug, Clone, PartialEq)]
+pub struct EffectFigures {
+    /// The mode's name.
+    pub mode: String,
+    /// Why there are no figures.
+    pub unsolved: Option<Unsolved>,
+    /// Wires and data leads that now carry more than they may: name, what they carry, what they may.
+    pub overloads: Vec<(String, Current, Current)>,
+    /// Loads and charger inputs whose current comes home by a bond or a data lead.
+    pub homes: Vec<String>,
+    /// Those bonds and data leads, with what they carry where that is known.
+    pub by: Vec<(String, Option<Current>)>,
+    /// Loads and chargers that stop.
+    pub stops: Vec<String>,
+    /// Loads taken as resistances.
+    pub weakened: Vec<String>,
+    /// Meters that read otherwise than before.
+    pub meters: Vec<MeterFigures>,
+}
+
+/// A meter that reads otherwise than before.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MeterFigures {
+    /// Its name.
+    pub name: String,
+    /// What it reads.
+    pub reads: Current,
+    /// What it read before.
+    pub was: Current,
+    /// What flows in what it counts, where it reads that no more.
+    pub truth: Option<Current>,
+}
+
+impl FailureFigures {
+    /// By name.
+    pub(crate) fn new(circuit: &Circuit<'_>, study: &Study, failures: &Failures) -> Self {
+        let mut taken: FxHashMap<String, u32> = FxHashMap::default();
+        let mut own = |opened: Opened| {
+            let name = opened_name(circuit, opened);
+            let times = taken.entry(name.clone()).or_insert(0);
+            *times += 1;
+            if *times == 1 { name } else { format!("{name} ({times})") }
+        };
+        let opened = failures.opened.iter().map(|failure| OpenedFigures {
+            name: own(failure.opened),
+            effects: failure.effects.iter().filter_map(|effect| effect_of(circuit, study, effect)).collect(),
+        });
+        let opened = opened.collect();
+        let unopened = failures.unopened.iter().map(|one| opened_name(circuit, *one)).collect();
+        Self { opened, unopened }
+    }
+}
+
+/// What opens, in words.
+pub(crate) fn opened_name(circuit: &Circuit<'_>, opened: Opened) -> String {
+    let design = circuit.design;
+    match opened {
+        Opened::Wire(id) => design.wires[id].name.clone(),
+        Opened::Conductor(id) => format!("one conductor of {}", design.wires[id].name),
+        Opened::Joint(at) => {
+            let joint = &design.joints[at];
+            let name = |terminal| design.terminal_name(terminal);
+            format!("the bolt of {} to {}", name(joint.a.terminal), name(joint.b.terminal))
+        }
+        Opened::Returns(id) => format!("the mounting of {}", circuit.name(id)),
+        Opened::Link(id) => circuit.name(id).to_owned(),
+    }
+}
+
+/// What a resistance of the network is called.
+pub(crate) fn path_name(circuit: &Circuit<'_>, path: Path) -> String {
+    let design = circuit.design;
+    match path {
+        Path::Wire(id) => design.wires[id].name.clone(),
+        Path::Data(id) => design.data[id].name.clone(),
+        Path::Joint(at) => opened_name(circuit, Opened::Joint(at)),
+        Path::Returns(id) => opened_name(circuit, Opened::Returns(id)),
+        Path::Shunt(id) | Path::Contact(id) => circuit.name(id).to_owned(),
+    }
+}
+
+fn effect_of(circuit: &Circuit<'_>, study: &Study, effect: &Effect) -> Option<EffectFigures> {
+    let mode = study.modes.get(effect.mode)?;
+    let names = |ids: &[ComponentId]| ids.iter().map(|id| circuit.name(*id).to_owned()).collect();
+    let overloads = effect.overloads.iter();
+    let meters = effect.meters.iter().map(|meter| MeterFigures {
+        name: circuit.name(meter.meter).to_owned(),
+        reads: meter.reads,
+        was: meter.was,
+        truth: meter.truth,
+    });
+    Some(EffectFigures {
+        mode: mode.name.clone(),
+        unsolved: effect.trouble.map(|trouble| unsolved(circuit, mode, trouble)),
+        overloads: overloads.map(|one| (path_name(circuit, one.path), one.current, one.ampacity)).collect(),
+        homes: names(&effect.homes),
+        by: effect.by.iter().map(|(path, amps)| (path_name(circuit, *path), *amps)).collect(),
+        stops: names(&effect.stops),
+        weakened: names(&effect.weakened),
+        meters: meters.collect(),
+    })
 }
 
 /// One mode.
@@ -161,7 +286,7 @@ impl Figures {
                 faults.push(FaultFigures { terminal: design.terminal_name(id), largest, smallest });
             }
         }
-        Self { conditions: study.conditions, modes, faults }
+        Self { conditions: study.conditions, modes, faults, failures: None }
     }
 }
 

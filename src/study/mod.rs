@@ -2,6 +2,7 @@
 
 mod drop;
 mod elements;
+mod failures;
 mod fault;
 mod figures;
 mod matrix;
@@ -17,9 +18,12 @@ pub use drop::{Drop, Piece, Step};
 pub(crate) use drop::{Drops, Ways};
 pub(crate) use elements::cell_resistance;
 pub use elements::{Cell, Elements, Giver, Input, Taker};
+pub use failures::{Depth, Effect, Failure, Failures, Misread, Opened, Overload};
 pub use fault::Faults;
+pub(crate) use figures::{opened_name, path_name};
 pub use figures::{
-    DeviceFigures, Does, FaultFigures, Figures, Flow, Group, ModeFigures, Unsolved, WireFigures,
+    DeviceFigures, Does, EffectFigures, FailureFigures, FaultFigures, Figures, Flow, Group, MeterFigures,
+    ModeFigures, OpenedFigures, Unsolved, WireFigures,
 };
 pub use netlist::netlist;
 pub(crate) use network::wire_resistance;

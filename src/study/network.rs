@@ -149,6 +149,14 @@ impl Network {
         self.branches.get(before).is_some_and(|branch| branch.path == Path::Wire(wire)).then_some(before)
     }
 
+    /// The same without one branch.
+    pub(super) fn without(&self, branch: usize) -> Self {
+        let mut other = self.clone();
+        other.branches.remove(branch);
+        other.index();
+        other
+    }
+
     /// The same with other resistances of some branches.
     #[must_use]
     pub fn with(&self, changes: &[(usize, Resistance)]) -> Self {

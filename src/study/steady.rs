@@ -67,7 +67,11 @@ impl Study {
 }
 
 /// What meters read: in a negative conductor positive from `bat` to `sys`, in the positive the other way.
-fn readings(circuit: &Circuit<'_>, network: &Network, solved: &Solution) -> Vec<(ComponentId, f64)> {
+pub(super) fn readings(
+    circuit: &Circuit<'_>,
+    network: &Network,
+    solved: &Solution,
+) -> Vec<(ComponentId, f64)> {
     let shunts = network.branches.iter().zip(&solved.branch).filter_map(|(branch, amps)| match branch.path {
         Path::Shunt(id) => Some((id, *amps)),
         _ => None,

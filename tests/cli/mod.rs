@@ -1,7 +1,9 @@
 //! The binary itself: arguments, exit codes, streams and files.
 #![expect(clippy::unwrap_used, clippy::panic, reason = "in a test that is how to say that it failed")]
 
+mod chargers;
 mod pages;
+mod study;
 
 use std::fs;
 use std::io::{Read, Write};

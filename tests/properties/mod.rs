@@ -1,6 +1,7 @@
 //! Laws that hold for every design, on designs made at random and on samples with random damage.
 
 mod dice;
+mod failures;
 mod laws;
 mod outputs;
 mod random;

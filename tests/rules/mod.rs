@@ -4,6 +4,7 @@ mod charging;
 mod colour;
 mod cutoff;
 mod drop;
+mod failures;
 mod figures;
 mod isolation;
 mod kinds;

@@ -1,6 +1,7 @@
 //! The electrical study against hand calculation, its own balance, and an outside simulator.
 
 mod claims;
+mod failures;
 mod fault;
 mod spice;
 mod steady;

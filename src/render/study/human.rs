@@ -6,13 +6,18 @@ use super::StudyReport;
 use crate::render::human::write_wrapped;
 use crate::render::wording::{clean, padded};
 use crate::study::{
-    Conditions, DeviceFigures, Does, FaultFigures, Flow, Group, ModeFigures, Unsolved, WireFigures,
+    Conditions, DeviceFigures, Does, EffectFigures, FailureFigures, FaultFigures, Figures, Flow, Group,
+    ModeFigures, Unsolved, WireFigures,
 };
-use crate::units::{Current, Share, Voltage};
+use crate::units::{Current, Share, Voltage, current_against};
 
 /// Below these a figure is what rounding left over.
 const NO_AMPS: f64 = 1e-6;
 const NO_VOLTS: f64 = 1e-6;
+
+/// Which way a figure counts.
+const SIGNS: &str = "A wire carries from its first end to its second, a device from its first terminal to its second; \
+                     with a minus it is the other way. A meter reads plus for what charges or is given.";
 
 /// A study for people.
 #[derive(Debug, Clone, Copy)]
@@ -34,8 +39,11 @@ impl StudyHuman {
     /// When `out` cannot be written to.
     pub fn write(&self, report: &StudyReport<'_>, out: &mut dyn Write) -> Result<()> {
         writeln!(out, "{}: {}", clean(report.design), clean(report.title))?;
-        if self.modes {
+        if self.modes || report.figures.failures.is_some() {
             writeln!(out, "{}, by book {}", conditions(report.figures.conditions), clean(report.book))?;
+        }
+        if self.modes {
+            write_wrapped(out, 0, 0, SIGNS, self.width)?;
             for mode in &report.figures.modes {
                 writeln!(out)?;
                 self.mode(mode, out)?;
@@ -44,6 +52,10 @@ impl StudyHuman {
         if self.faults {
             writeln!(out)?;
             self.faults_of(&report.figures.faults, out)?;
+        }
+        if let Some(failures) = &report.figures.failures {
+            writeln!(out)?;
+            self.failures_of(failures, report.figures, out)?;
         }
         Ok(())
     }
@@ -74,7 +86,10 @@ impl StudyHuman {
         let off: Vec<&str> =
             of(Group::Taker).filter(|device| !on(device)).map(|one| one.name.as_str()).collect();
         if !off.is_empty() {
-            write_wrapped(out, 2, 4, &format!("off: {}", clean(&off.join(", "))), self.width)?;
+            if !self.told {
+                writeln!(out)?;
+            }
+            write_wrapped(out, 2, 4, &format!("loads that are off: {}", clean(&off.join(", "))), self.width)?;
         }
         self.table(&["wire", "carries", "drop", "of ampacity"], mode.wires.iter().map(wire).collect(), out)?;
         self.table(&["device", "carries", "of rating"], of(Group::Passes).map(device).collect(), out)
@@ -91,6 +106,48 @@ impl StudyHuman {
             _ => vec![fault.terminal.clone(), text(fault.largest), text(fault.smallest)],
         });
         self.table(&["terminal", "largest", "smallest"], rows.collect(), out)
+    }
+
+    fn failures_of(&self, failures: &FailureFigures, figures: &Figures, out: &mut dyn Write) -> Result<()> {
+        writeln!(out, "what follows when one connection of the return opens")?;
+        for mode in figures.modes.iter().filter(|mode| mode.unsolved.is_some()) {
+            let text = format!("mode {} has no solution, and nothing is opened in it", clean(&mode.name));
+            write_wrapped(out, 2, 4, &text, self.width)?;
+        }
+        for opened in failures.opened.iter().filter(|opened| !opened.effects.is_empty()) {
+            write_wrapped(out, 2, 2, &format!("{} open", clean(&opened.name)), self.width)?;
+            // Modes in which the same follows are told together.
+            let mut told: Vec<(Vec<&str>, String)> = Vec::new();
+            for effect in &opened.effects {
+                let text = effect_text(effect);
+                match told.iter_mut().find(|row| row.1 == text) {
+                    Some(row) => row.0.push(&effect.mode),
+                    None => told.push((vec![&effect.mode], text)),
+                }
+            }
+            for (modes, text) in told {
+                let text = format!("{}: {text}", modes.join(", "));
+                write_wrapped(out, 4, 6, &clean(&text), self.width)?;
+            }
+        }
+        let quiet = failures.opened.iter().filter(|opened| opened.effects.is_empty());
+        let quiet: Vec<&str> = quiet
+            .map(|opened| opened.name.as_str())
+            .filter(|name| !failures.unopened.iter().any(|one| one == name))
+            .collect();
+        if !quiet.is_empty() {
+            let text = format!("nothing follows: {}", quiet.join(", "));
+            write_wrapped(out, 2, 4, &clean(&text), self.width)?;
+        }
+        if !failures.unopened.is_empty() {
+            let text =
+                format!("not opened in each mode, as that would take too long: {}", failures.unopened.join(", "));
+            write_wrapped(out, 2, 4, &clean(&text), self.width)?;
+        }
+        if failures.opened.is_empty() {
+            writeln!(out, "  there is no connection in the return")?;
+        }
+        Ok(())
     }
 
     /// A row for each thing; its name is in the first cell.
@@ -116,6 +173,50 @@ impl StudyHuman {
         line(&mut heads.iter().copied())?;
         rows.iter().try_for_each(|row| line(&mut row.iter().map(String::as_str)))
     }
+}
+
+/// `A, B and C`.
+fn listed(names: &[String]) -> String {
+    match names {
+        [rest @ .., last] if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        names => names.concat(),
+    }
+}
+
+/// What one open connection does in one mode.
+fn effect_text(effect: &EffectFigures) -> String {
+    let mut parts = Vec::new();
+    if !effect.homes.is_empty() {
+        let by = effect.by.iter().map(|(name, amps)| match amps {
+            Some(amps) => format!("{name} ({amps})"),
+            None => name.clone(),
+        });
+        let by: Vec<String> = by.collect();
+        parts.push(format!("the current of {} comes home by {}", listed(&effect.homes), listed(&by)));
+    }
+    match effect.weakened.as_slice() {
+        [] => {}
+        [one] => parts.push(format!("{one} cannot hold what it takes")),
+        several => parts.push(format!("{} cannot hold what they take", listed(several))),
+    }
+    for (name, carries, ampacity) in &effect.overloads {
+        parts.push(format!("{name} carries {}, beyond its {ampacity}", current_against(*carries, *ampacity)));
+    }
+    if !effect.stops.is_empty() {
+        let verb = if effect.stops.len() == 1 { "stops" } else { "stop" };
+        parts.push(format!("{} {verb}", listed(&effect.stops)));
+    }
+    for meter in &effect.meters {
+        let truth = match meter.truth {
+            Some(truth) => format!(", wrongly: what it counts has {}", amps(truth)),
+            None => String::new(),
+        };
+        parts.push(format!("{} reads {} in place of {}{truth}", meter.name, amps(meter.reads), amps(meter.was)));
+    }
+    if let Some(unsolved) = &effect.unsolved {
+        parts.push(format!("no solution: {}", why(unsolved).1));
+    }
+    parts.join("; ")
 }
 
 /// `wire W1: carries 25 A; drop 0.1 V`.

@@ -6,7 +6,9 @@ use serde::ser::{Serialize, SerializeMap, Serializer};
 
 use super::StudyReport;
 use crate::render::json::Tool;
-use crate::study::{DeviceFigures, FaultFigures, Flow, ModeFigures, WireFigures};
+use crate::study::{
+    DeviceFigures, EffectFigures, FaultFigures, Flow, ModeFigures, OpenedFigures, Unsolved, WireFigures,
+};
 use crate::units::{Current, Voltage};
 
 /// One JSON document with every figure.
@@ -36,6 +38,10 @@ impl StudyJson {
             faults: Named(
                 figures.faults.iter().map(|fault| (fault.terminal.as_str(), FaultEntry::of(fault))).collect(),
             ),
+            failures: figures.failures.as_ref().map(|failures| {
+                Named(failures.opened.iter().map(|one| (one.name.as_str(), FailureEntry::of(one))).collect())
+            }),
+            unopened: figures.failures.as_ref().map(|failures| failures.unopened.as_slice()),
         };
         let text = serde_json::to_string_pretty(&document).map_err(Error::other)?;
         writeln!(out, "{text}")
@@ -52,6 +58,79 @@ struct Document<'f> {
     conditions: ConditionsEntry,
     modes: Named<'f, ModeEntry<'f>>,
     faults: Named<'f, FaultEntry>,
+    /// What each open return connection does, by its name and mode.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    failures: Option<Named<'f, FailureEntry<'f>>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    unopened: Option<&'f [String]>,
+}
+
+#[derive(serde::Serialize)]
+#[serde(transparent)]
+struct FailureEntry<'f>(Named<'f, EffectEntry<'f>>);
+
+impl<'f> FailureEntry<'f> {
+    fn of(opened: &'f OpenedFigures) -> Self {
+        let effects = opened.effects.iter();
+        Self(Named(effects.map(|effect| (effect.mode.as_str(), EffectEntry::of(effect))).collect()))
+    }
+}
+
+#[derive(serde::Serialize)]
+struct EffectEntry<'f> {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    unsolved: Option<UnsolvedEntry<'f>>,
+    overloaded: Named<'f, OverloadEntry>,
+    home_by: HomeEntry<'f>,
+    stops: &'f [String],
+    as_resistance: &'f [String],
+    meters: Named<'f, MisreadEntry>,
+}
+
+#[derive(serde::Serialize)]
+struct OverloadEntry {
+    amps: f64,
+    ampacity_a: f64,
+}
+
+#[derive(serde::Serialize)]
+struct HomeEntry<'f> {
+    loads: &'f [String],
+    conductors: Named<'f, Option<f64>>,
+}
+
+#[derive(serde::Serialize)]
+struct MisreadEntry {
+    reads_a: f64,
+    was_a: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    true_a: Option<f64>,
+}
+
+impl<'f> EffectEntry<'f> {
+    fn of(effect: &'f EffectFigures) -> Self {
+        let overloads = effect.overloads.iter().map(|(name, amps, ampacity)| {
+            let entry = OverloadEntry { amps: amps_of(*amps), ampacity_a: amps_of(*ampacity) };
+            (name.as_str(), entry)
+        });
+        let by = effect.by.iter().map(|(name, amps)| (name.as_str(), amps.map(amps_of)));
+        let meters = effect.meters.iter().map(|meter| {
+            let entry = MisreadEntry {
+                reads_a: amps_of(meter.reads),
+                was_a: amps_of(meter.was),
+                true_a: meter.truth.map(amps_of),
+            };
+            (meter.name.as_str(), entry)
+        });
+        Self {
+            unsolved: effect.unsolved.as_ref().map(UnsolvedEntry::of),
+            overloaded: Named(overloads.collect()),
+            home_by: HomeEntry { loads: &effect.homes, conductors: Named(by.collect()) },
+            stops: &effect.stops,
+            as_resistance: &effect.weakened,
+            meters: Named(meters.collect()),
+        }
+    }
 }
 
 #[derive(serde::Serialize)]
@@ -86,10 +165,7 @@ struct ModeEntry<'f> {
 impl<'f> ModeEntry<'f> {
     fn of(mode: &'f ModeFigures) -> Self {
         Self {
-            unsolved: mode.unsolved.as_ref().map(|unsolved| {
-                let (element, why) = super::human::why(unsolved);
-                UnsolvedEntry { element, why }
-            }),
+            unsolved: mode.unsolved.as_ref().map(UnsolvedEntry::of),
             nodes: Named(mode.nodes.iter().map(|(name, volts)| (name.as_str(), volts_of(*volts))).collect()),
             wires: Named(mode.wires.iter().map(|wire| (wire.name.as_str(), WireEntry::of(wire))).collect()),
             meters: Named(
@@ -109,6 +185,13 @@ impl<'f> ModeEntry<'f> {
 struct UnsolvedEntry<'f> {
     element: Option<&'f str>,
     why: String,
+}
+
+impl<'f> UnsolvedEntry<'f> {
+    fn of(unsolved: &'f Unsolved) -> Self {
+        let (element, why) = super::human::why(unsolved);
+        Self { element, why }
+    }
 }
 
 #[derive(serde::Serialize)]

@@ -2,4 +2,5 @@
 
 pub(super) mod bypass;
 pub(super) mod missing;
+pub(super) mod single_failure;
 pub(super) mod undersize;
