@@ -160,7 +160,8 @@ impl Failures {
             }
         }
         let unopened = connections.iter().zip(&left).filter(|row| *row.1).map(|row| row.0.opened).collect();
-        let opened = connections.iter().zip(effects).map(|(one, effects)| Failure { opened: one.opened, effects });
+        let opened =
+            connections.iter().zip(effects).map(|(one, effects)| Failure { opened: one.opened, effects });
         let opened = opened.filter(|row| depth == Depth::All || !row.effects.is_empty()).collect();
         Self { opened, unopened }
     }
@@ -477,8 +478,10 @@ impl<'s> Before<'s> {
         }
         let running = |id: &ComponentId| !effect.stops.contains(id);
         effect.homes.retain(running);
-        for (view, (meter, reads)) in
-            circuit.meters().iter().filter_map(|view| Some((view, *read.iter().find(|row| row.0 == view.meter)?)))
+        for (view, (meter, reads)) in circuit
+            .meters()
+            .iter()
+            .filter_map(|view| Some((view, *read.iter().find(|row| row.0 == view.meter)?)))
         {
             let Some(was) = self.mode.meters.iter().find(|row| row.0 == meter).map(|row| row.1) else {
                 continue;
@@ -487,9 +490,9 @@ impl<'s> Before<'s> {
                 continue;
             }
             let truth = |solution| truth(circuit, elements, view, solution);
-            let wrong = truth(after).filter(|is| !near(*is, reads)).filter(|_| {
-                truth(before).is_some_and(|right| near(right, was))
-            });
+            let wrong = truth(after)
+                .filter(|is| !near(*is, reads))
+                .filter(|_| truth(before).is_some_and(|right| near(right, was)));
             effect.meters.push(Misread {
                 meter,
                 reads: Current::amps(reads),
@@ -548,9 +551,10 @@ fn truth(
 fn pairs<'n>(network: &'n Network, elements: &'n Elements) -> impl Iterator<Item = Option<(u32, u32)>> + 'n {
     let pair = |a: TerminalId, b: TerminalId| (a != b).then_some((a.index() as u32, b.index() as u32));
     let branches = network.branches.iter().map(move |branch| pair(branch.a, branch.b));
-    let links = network.links.iter().map(move |link| {
-        if elements.open[link.component.index()] { None } else { pair(link.a, link.b) }
-    });
+    let links = network
+        .links
+        .iter()
+        .map(move |link| if elements.open[link.component.index()] { None } else { pair(link.a, link.b) });
     branches.chain(links)
 }
 
@@ -677,9 +681,11 @@ impl Ways {
         for (giver, amps) in elements.givers.iter().zip(&before.solution.giver) {
             active[giver.component.index()] |= LEAST_AMPS < amps.iter().sum::<f64>();
         }
-        let takers = elements.takers.iter().zip(&before.solution.taker).map(|(taker, amps)| {
-            (taker.component, taker.plus, taker.minus, *amps)
-        });
+        let takers = elements
+            .takers
+            .iter()
+            .zip(&before.solution.taker)
+            .map(|(taker, amps)| (taker.component, taker.plus, taker.minus, *amps));
         let inputs = elements.givers.iter().zip(&before.solution.input).filter_map(|(giver, amps)| {
             let input = giver.input?;
             Some((giver.component, input.plus, input.minus, *amps))
@@ -709,9 +715,9 @@ impl Ways {
         let any = self.graph.components(closed);
         let lost = self.loads.iter().filter(|(_, minus, sources)| {
             let same = |of: &[u32], source: u32| of[*minus as usize] == of[source as usize];
-            sources.iter().any(|source| {
-                same(&self.meant, *source) && !same(&meant, *source) && same(&any, *source)
-            })
+            sources
+                .iter()
+                .any(|source| same(&self.meant, *source) && !same(&meant, *source) && same(&any, *source))
         });
         let mut found: Vec<ComponentId> = lost.map(|row| row.0).collect();
         found.dedup();
@@ -725,7 +731,11 @@ impl Ways {
         let way = load.and_then(|(_, minus, sources)| {
             sources.iter().find_map(|source| self.graph.path(*minus, *source, closed))
         });
-        way.unwrap_or_default().into_iter().map(|edge| edge as usize).filter(|at| !self.is_meant[*at]).collect()
+        way.unwrap_or_default()
+            .into_iter()
+            .map(|edge| edge as usize)
+            .filter(|at| !self.is_meant[*at])
+            .collect()
     }
 }
 

@@ -20,11 +20,11 @@ pub(crate) use elements::cell_resistance;
 pub use elements::{Cell, Elements, Giver, Input, Taker};
 pub use failures::{Depth, Effect, Failure, Failures, Misread, Opened, Overload};
 pub use fault::Faults;
-pub(crate) use figures::{opened_name, path_name};
 pub use figures::{
     DeviceFigures, Does, EffectFigures, FailureFigures, FaultFigures, Figures, Flow, Group, MeterFigures,
     ModeFigures, OpenedFigures, Unsolved, WireFigures,
 };
+pub(crate) use figures::{opened_name, path_name};
 pub use netlist::netlist;
 pub(crate) use network::wire_resistance;
 pub use network::{Branch, Conditions, Link, Network, Path};

@@ -37,8 +37,10 @@ fn failed(ran: &Ran) -> Vec<(f64, f64)> {
     let json = ran.json();
     let findings = json["designs"][0]["findings"].as_array().unwrap().clone();
     let own = findings.into_iter().filter(|row| row["rule"] == "expect.failed");
-    own.map(|row| (row["values"]["computed_a"].as_f64().unwrap(), row["values"]["claimed_a"].as_f64().unwrap()))
-        .collect()
+    own.map(|row| {
+        (row["values"]["computed_a"].as_f64().unwrap(), row["values"]["claimed_a"].as_f64().unwrap())
+    })
+    .collect()
 }
 
 /// The text with one piece replaced, which has to be there.
@@ -91,7 +93,8 @@ fn a_charger_that_returns_beside_the_group_meter_is_caught_twice() {
 #[test]
 fn a_charger_that_returns_on_the_battery_side_of_its_meter_is_caught_twice() {
     let text = sample("osprey.loom");
-    let wrong = with(&text, "wire    C2 from shore.out- to minus-24", "wire    C2 from shore.out- to house-b.-");
+    let wrong =
+        with(&text, "wire    C2 from shore.out- to minus-24", "wire    C2 from shore.out- to house-b.-");
     let ran = check("osprey.loom", &wrong).ends(1);
     let rows = found(&ran);
     assert!(rows.contains(&"meter.uncounted shore".to_owned()), "{rows:?}");

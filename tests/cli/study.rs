@@ -89,9 +89,13 @@ fn the_failures_as_json() {
     assert_eq!(json["unopened"], serde_json::json!([]));
     // Only where they are asked for.
     let without = bench().run(&["study", "lead.loom", "--as", "json"]).ends(0).json();
-    assert_eq!((&without["failures"], &without["unopened"]), (&serde_json::Value::Null, &serde_json::Value::Null));
+    assert_eq!(
+        (&without["failures"], &without["unopened"]),
+        (&serde_json::Value::Null, &serde_json::Value::Null)
+    );
     // And only in the mode that is asked for.
-    let dark = bench().run(&["study", "lead.loom", "--failures", "--mode", "dark", "--as", "json"]).ends(0).json();
+    let dark =
+        bench().run(&["study", "lead.loom", "--failures", "--mode", "dark", "--as", "json"]).ends(0).json();
     assert_eq!(dark["failures"]["W3"], serde_json::json!({}));
 }
 
@@ -128,7 +132,10 @@ fn one_mode_and_a_mode_that_is_not_there() {
     assert!(ran.out.contains("mode parked") && !ran.out.contains("driving"), "{}", ran.out);
     assert!(!ran.out.contains("bolted fault"), "{}", ran.out);
     let ran = bench.run(&["study", "wagtail.loom", "--mode", "drivin"]).ends(2);
-    assert_eq!((ran.out.as_str(), ran.err.as_str()), ("", "error: there is no mode drivin; the nearest is driving\n"));
+    assert_eq!(
+        (ran.out.as_str(), ran.err.as_str()),
+        ("", "error: there is no mode drivin; the nearest is driving\n")
+    );
     let ran = bench.run(&["study", "wagtail.loom", "--mode", "zzz"]).ends(2);
     assert_eq!(ran.err, "error: there is no mode zzz; there are driving, parked\n");
 }

@@ -16,7 +16,8 @@ const RULE: &str = "return.single-failure";
 /// Batteries, a charger and loads on one positive bar; their negatives on a few bars, joined at random by wires, bonds and
 /// data leads.
 fn drawn(dice: &mut Dice) -> String {
-    let mut text = String::from("design drawn \"Made at random\"\nassume insulation 105 C\nbar plus M8 x 9 250 A\n");
+    let mut text =
+        String::from("design drawn \"Made at random\"\nassume insulation 105 C\nbar plus M8 x 9 250 A\n");
     let mut on = String::from("mode lit {\n");
     let n_bars = 2 + dice.below(3);
     for bar in 0..n_bars {
@@ -35,14 +36,21 @@ fn drawn(dice: &mut Dice) -> String {
     if dice.once_in(2) {
         let (amps, bar) = (dice.one_of(&["20", "60"]), dice.below(n_bars));
         let _ = writeln!(text, "charger shore out 12 V {amps} A from ac");
-        let _ = writeln!(text, "wire cp from shore.out+ to plus 35 mm2 1 m\nwire cm from shore.out- to n{bar} 16 mm2 1 m");
+        let _ = writeln!(
+            text,
+            "wire cp from shore.out+ to plus 35 mm2 1 m\nwire cm from shore.out- to n{bar} 16 mm2 1 m"
+        );
         let _ = writeln!(on, "  shore on");
     }
     for load in 0..1 + dice.below(4) {
         let bar = dice.below(n_bars);
         let size = dice.one_of(&sizes[1..]);
         if dice.once_in(2) {
-            let _ = writeln!(text, "inverter v{load} 12 V {} W efficiency 90 %", dice.one_of(&["100", "400", "1200"]));
+            let _ = writeln!(
+                text,
+                "inverter v{load} 12 V {} W efficiency 90 %",
+                dice.one_of(&["100", "400", "1200"])
+            );
             let _ = writeln!(on, "  v{load} on");
             leads.push(format!("v{load}"));
         } else {

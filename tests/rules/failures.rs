@@ -34,7 +34,10 @@ fn a_data_lead_becomes_the_return_of_an_inverter() {
     let finding = own(RULE, &text).remove(0);
     let notes: Vec<&str> = finding.related.iter().map(|row| row.note.as_str()).collect();
     assert!(notes.contains(&"reads nothing then, and -21.1 A flows in what it counts"), "{notes:?}");
-    assert!(notes.iter().any(|note| note.starts_with("carries 21.1 A then, and may carry 2.99 A")), "{notes:?}");
+    assert!(
+        notes.iter().any(|note| note.starts_with("carries 21.1 A then, and may carry 2.99 A")),
+        "{notes:?}"
+    );
     assert!(finding.help.starts_with("use an isolated data lead for D1"), "{}", finding.help);
     // An isolated one ties nothing.
     let isolated = text.replace("3 m\n", "3 m isolated\n");
@@ -53,12 +56,17 @@ fn a_bond_becomes_the_return() {
     let help = own(RULE, &text).remove(0).help;
     assert!(help.contains("take B1 away") && help.contains("make it a return of"), "{help}");
     // From the case terminal the bond ties nothing that carries current.
-    assert_eq!(told(RULE, &text.replace("from wave.- to frame", "from wave.case to frame")), Vec::<String>::new());
+    assert_eq!(
+        told(RULE, &text.replace("from wave.- to frame", "from wave.case to frame")),
+        Vec::<String>::new()
+    );
 }
 
 #[test]
 fn of_wires_side_by_side_one_opens() {
-    let pair = |size: &str| format!("wire W3 from wave.- to minus {size} 1 m\nwire W8 from wave.- to minus {size} 1 m\n");
+    let pair = |size: &str| {
+        format!("wire W3 from wave.- to minus {size} 1 m\nwire W8 from wave.- to minus {size} 1 m\n")
+    };
     assert_eq!(found(RULE, &van(&pair("16 mm2"))), ["warning W3", "warning W8"]);
     assert_eq!(
         told(RULE, &van(&pair("16 mm2")))[0],
@@ -69,10 +77,13 @@ fn of_wires_side_by_side_one_opens() {
 
 #[test]
 fn of_the_conductors_of_one_wire_one_opens() {
-    let text = |size: &str, count: u32| van(&format!("wire W3 from wave.- to minus {size} 1 m count {count}\n"));
+    let text =
+        |size: &str, count: u32| van(&format!("wire W3 from wave.- to minus {size} 1 m count {count}\n"));
     assert_eq!(
         told(RULE, &text("16 mm2", 2)),
-        ["W3: with one conductor of W3 open, 146 A flows through the other conductor in mode kettle, of an ampacity of 130 A"]
+        [
+            "W3: with one conductor of W3 open, 146 A flows through the other conductor in mode kettle, of an ampacity of 130 A"
+        ]
     );
     assert_eq!(found(RULE, &text("16 mm2", 3)), Vec::<String>::new(), "two of three bear it");
     assert_eq!(found(RULE, &text("35 mm2", 2)), Vec::<String>::new());
@@ -86,7 +97,8 @@ fn what_merely_stops_is_no_finding() {
 #[test]
 fn a_bolt_is_told_by_its_line_and_a_switch_by_its_name() {
     let data = "data D1 from wave.data to tally.data 3 m\n";
-    let bolt = van(&format!("post star M8\nwire W3 from wave.- to star 70 mm2 1 m\nbolt star to minus\n{data}"));
+    let bolt =
+        van(&format!("post star M8\nwire W3 from wave.- to star 70 mm2 1 m\nbolt star to minus\n{data}"));
     let line = bolt.lines().position(|line| line.starts_with("bolt")).expect("the bolt") + 1;
     assert!(found(RULE, &bolt).contains(&format!("warning line:{line}")), "{:?}", found(RULE, &bolt));
     assert!(told(RULE, &bolt).iter().any(|row| row.contains("with the bolt of star to minus open")));
@@ -158,5 +170,7 @@ fn too_many_loops_are_told_and_not_passed_over() {
     let advice: Vec<_> =
         findings.iter().filter(|row| row.rule == RULE && row.headline.contains("were not opened")).collect();
     assert_eq!(advice.len(), 1);
-    assert!(advice[0].severity == ohmward::findings::Severity::Advice && advice[0].help.contains("--failures"));
+    assert!(
+        advice[0].severity == ohmward::findings::Severity::Advice && advice[0].help.contains("--failures")
+    );
 }

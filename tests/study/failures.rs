@@ -44,9 +44,7 @@ fn three_wires_in_parallel_by_hand() {
         effect.overloads.iter().map(|row| (row.0.as_str(), row.1.as_amps())).collect();
     let before = amps(&[a, c, d]);
     assert_eq!(carried.iter().map(|row| row.0).collect::<Vec<_>>(), ["C", "D"]);
-    for ((name, found), (expected, before)) in
-        carried.iter().zip(expected.iter().zip(&before[1..]))
-    {
+    for ((name, found), (expected, before)) in carried.iter().zip(expected.iter().zip(&before[1..])) {
         close(*found, *expected, 1e-9, name);
         assert!(before < expected);
     }
@@ -67,9 +65,12 @@ fn what_lies_behind_a_single_wire_stops() {
     assert!(failures.unopened.is_empty());
     let names: Vec<&str> = failures.opened.iter().map(|one| one.name.as_str()).collect();
     assert_eq!(names, ["A", "C", "D", "E"]);
-    for (name, stops, reads) in
-        [("A", &["lamp"][..], -2.0), ("C", &["fan"], -3.05), ("D", &["lamp", "fan"], 0.0), ("E", &["lamp", "fan"], 0.0)]
-    {
+    for (name, stops, reads) in [
+        ("A", &["lamp"][..], -2.0),
+        ("C", &["fan"], -3.05),
+        ("D", &["lamp", "fan"], 0.0),
+        ("E", &["lamp", "fan"], 0.0),
+    ] {
         let [effect] = effects(&failures, name) else { panic!("{name}: one mode") };
         assert_eq!(effect.stops, stops, "{name}");
         assert_eq!(effect.mode, "lit");
@@ -87,7 +88,10 @@ fn a_load_of_constant_current_on_a_lead_too_thin_is_a_resistance() {
         data L from wave.data to B.data 4 m\nmode lit {\n  B 12 V\n  wave 100 A\n}\n";
     let failures = failures(text);
     let [effect] = effects(&failures, "A") else { panic!("one mode") };
-    assert_eq!((effect.weakened.as_slice(), effect.homes.as_slice()), (&["wave".to_owned()][..], &["wave".to_owned()][..]));
+    assert_eq!(
+        (effect.weakened.as_slice(), effect.homes.as_slice()),
+        (&["wave".to_owned()][..], &["wave".to_owned()][..])
+    );
     // 12 V over 0.12 ohm, the battery, a metre of 35 mm2 and the lead; what 0.14 mm2 resists the study itself tells.
     let amps = effect.by[0].1.expect("a solution").as_amps();
     let rest = 0.12 + 0.010 + metre(0.554e-3) + 2e-4;

@@ -140,8 +140,10 @@ impl StudyHuman {
             write_wrapped(out, 2, 4, &clean(&text), self.width)?;
         }
         if !failures.unopened.is_empty() {
-            let text =
-                format!("not opened in each mode, as that would take too long: {}", failures.unopened.join(", "));
+            let text = format!(
+                "not opened in each mode, as that would take too long: {}",
+                failures.unopened.join(", ")
+            );
             write_wrapped(out, 2, 4, &clean(&text), self.width)?;
         }
         if failures.opened.is_empty() {
@@ -211,7 +213,12 @@ fn effect_text(effect: &EffectFigures) -> String {
             Some(truth) => format!(", wrongly: what it counts has {}", amps(truth)),
             None => String::new(),
         };
-        parts.push(format!("{} reads {} in place of {}{truth}", meter.name, amps(meter.reads), amps(meter.was)));
+        parts.push(format!(
+            "{} reads {} in place of {}{truth}",
+            meter.name,
+            amps(meter.reads),
+            amps(meter.was)
+        ));
     }
     if let Some(unsolved) = &effect.unsolved {
         parts.push(format!("no solution: {}", why(unsolved).1));

@@ -4,7 +4,9 @@ use crate::circuit::lead_conductor;
 use crate::design::{Place, WireId};
 use crate::findings::{Finding, Severity};
 use crate::rules::{Context, Rule, example};
-use crate::study::{Depth, Effect, Failure, Failures, ModeStudy, Opened, Overload, Path, opened_name, path_name};
+use crate::study::{
+    Depth, Effect, Failure, Failures, ModeStudy, Opened, Overload, Path, opened_name, path_name,
+};
 use crate::units::current_against;
 
 pub(in crate::rules) const RULE: Rule = Rule {
@@ -64,9 +66,8 @@ fn finding(cx: &Context<'_>, failure: &Failure) -> Option<Finding> {
         finding = tell_overload(cx, finding, one, failure.opened);
     }
     if let Some(most) = most {
-        finding = finding
-            .number("current_a", most.current.as_amps())
-            .number("ampacity_a", most.ampacity.as_amps());
+        finding =
+            finding.number("current_a", most.current.as_amps()).number("ampacity_a", most.ampacity.as_amps());
     }
     for meter in &effect.meters {
         let Some(truth) = meter.truth else { continue };
@@ -77,7 +78,8 @@ fn finding(cx: &Context<'_>, failure: &Failure) -> Option<Finding> {
     }
     let modes: Vec<&Effect> = failure.effects.iter().filter(|row| row.mode != effect.mode).collect();
     if !modes.is_empty() {
-        let names = modes.iter().filter_map(|row| cx.study()?.modes.get(row.mode)).map(|mode| mode.name.clone());
+        let names =
+            modes.iter().filter_map(|row| cx.study()?.modes.get(row.mode)).map(|mode| mode.name.clone());
         let names: Vec<String> = names.collect();
         let count = names.len();
         finding = finding.figure(
@@ -185,13 +187,17 @@ fn overloads(
     let (victim, label) = match opened {
         Opened::Conductor(id) if most.path == Path::Wire(id) => {
             let rest = cx.design.wires[id].count.saturating_sub(1);
-            let rest = if rest == 1 { "the other conductor".into() } else { format!("the other {rest} conductors") };
+            let rest =
+                if rest == 1 { "the other conductor".into() } else { format!("the other {rest} conductors") };
             (rest.clone(), format!("{rest} then carry what all of them did"))
         }
         _ => (victim.clone(), format!("{victim} then takes what it carried")),
     };
     finding
-        .headline(format!("with {name} open, {told} flows through {victim} {state}, of an ampacity of {}", most.ampacity))
+        .headline(format!(
+            "with {name} open, {told} flows through {victim} {state}, of an ampacity of {}",
+            most.ampacity
+        ))
         .label(label.replace("conductor then carry", "conductor then carries"))
         .help(remedy(cx, most, opened))
 }
@@ -213,20 +219,29 @@ fn remedy(cx: &Context<'_>, most: &Overload, opened: Opened) -> String {
             }
         }
         (Path::Wire(id), Opened::Wire(other)) if beside(cx, id, other) => {
-            let names: Vec<String> =
-                cx.circuit.edge(id).map_or(&[][..], |edge| cx.circuit.wires(edge)).iter().map(|wire| cx.wire_name(*wire).to_owned()).collect();
+            let names: Vec<String> = cx
+                .circuit
+                .edge(id)
+                .map_or(&[][..], |edge| cx.circuit.wires(edge))
+                .iter()
+                .map(|wire| cx.wire_name(*wire).to_owned())
+                .collect();
             let names = Context::list(&names);
             match cx.size_where(id, |ampacity| carries.within(ampacity)) {
                 Some(size) => format!(
                     "use {size} for {names}, so that what is left bears it when one opens; or one wire large enough, which opens as a whole"
                 ),
-                None => format!("lay one more wire beside {names}, so that what is left bears it when one opens"),
+                None => {
+                    format!("lay one more wire beside {names}, so that what is left bears it when one opens")
+                }
             }
         }
         (Path::Wire(id), _) => {
             let name = cx.wire_name(id);
             match cx.size_where(id, |ampacity| carries.within(ampacity)) {
-                Some(size) => format!("use {size} for {name}, or open the loop by which the current comes to it"),
+                Some(size) => {
+                    format!("use {size} for {name}, or open the loop by which the current comes to it")
+                }
                 None => format!("open the loop by which the current comes to {name}"),
             }
         }
@@ -265,7 +280,9 @@ fn tell_overload(cx: &Context<'_>, finding: Finding, one: &Overload, opened: Ope
     let own = matches!((opened, one.path), (Opened::Conductor(a), Path::Wire(b)) if a == b);
     let finding = match own {
         true => finding,
-        false => finding.related(name, span, format!("carries {carries} then, and may carry {}", one.ampacity)),
+        false => {
+            finding.related(name, span, format!("carries {carries} then, and may carry {}", one.ampacity))
+        }
     };
     let left = if own { " without the one that opened" } else { "" };
     finding
