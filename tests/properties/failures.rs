@@ -4,6 +4,8 @@ use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
 use proptest::prelude::*;
+use proptest::strategy::ValueTree;
+use proptest::test_runner::TestRunner;
 
 use ohmward::check::{Options, StudyOptions, study};
 use ohmward::text::MemoryFiles;
@@ -76,6 +78,26 @@ fn drawn(dice: &mut Dice) -> String {
         let _ = writeln!(text, "data d from {}.data to {}.data 3 m", leads[0], leads[leads.len() - 1]);
     }
     text + &on + "}\n"
+}
+
+/// The law below would hold of returns that never fail, too.
+#[test]
+fn many_random_returns_have_a_failure_to_find_and_many_have_none() {
+    let mut runner = TestRunner::deterministic();
+    let findings = (0..64).map(|_| {
+        let Ok(tree) = dice(80).new_tree(&mut runner) else { panic!("dice") };
+        let text = drawn(&mut tree.current());
+        let found = judge_with(text.as_str(), &Options { only: vec![RULE.into()], ..options() }).findings;
+        let by_way = found.iter().filter(|row| row.headline.contains("comes home by")).count();
+        (found.len(), by_way)
+    });
+    let findings: Vec<(usize, usize)> = findings.collect();
+    let count = |of: fn(&(usize, usize)) -> bool| findings.iter().filter(|row| of(row)).count();
+    let (none, home, over) = (count(|row| row.0 == 0), count(|row| 0 < row.1), count(|row| row.1 < row.0));
+    assert!(
+        8 <= none && 8 <= home && 8 <= over,
+        "{none} without, {home} by a bond or lead, {over} overloaded"
+    );
 }
 
 proptest! {

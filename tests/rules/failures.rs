@@ -70,7 +70,7 @@ fn of_wires_side_by_side_one_opens() {
     assert_eq!(found(RULE, &van(&pair("16 mm2"))), ["warning W3", "warning W8"]);
     assert_eq!(
         told(RULE, &van(&pair("16 mm2")))[0],
-        "W3: with W3 open, 146 A flows through W8 in mode kettle, of an ampacity of 130 A"
+        "W3: with W3 open, 146 A flows through W8 in mode kettle, and its ampacity is 130 A"
     );
     assert_eq!(found(RULE, &van(&pair("35 mm2"))), Vec::<String>::new());
 }
@@ -82,10 +82,16 @@ fn of_the_conductors_of_one_wire_one_opens() {
     assert_eq!(
         told(RULE, &text("16 mm2", 2)),
         [
-            "W3: with one conductor of W3 open, 146 A flows through the other conductor in mode kettle, of an ampacity of 130 A"
+            "W3: with one conductor of W3 open, 146 A flows through the other conductor in mode kettle, and its ampacity is 130 A"
         ]
     );
     assert_eq!(found(RULE, &text("16 mm2", 3)), Vec::<String>::new(), "two of three bear it");
+    let three = told(RULE, &text("6 mm2", 3));
+    assert_eq!(three.len(), 1, "{three:?}");
+    assert!(
+        three[0].contains("flows through the other 2 conductors in mode kettle, and their ampacity is"),
+        "{three:?}"
+    );
     assert_eq!(found(RULE, &text("35 mm2", 2)), Vec::<String>::new());
 }
 

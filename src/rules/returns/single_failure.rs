@@ -184,6 +184,7 @@ fn overloads(
     let told = current_against(most.current, most.ampacity);
     let victim = path_name(cx.circuit, most.path);
     let state = cx.in_mode(mode);
+    let its = if victim_is_several(cx, most, opened) { "their" } else { "its" };
     let (victim, label) = match opened {
         Opened::Conductor(id) if most.path == Path::Wire(id) => {
             let rest = cx.design.wires[id].count.saturating_sub(1);
@@ -195,11 +196,16 @@ fn overloads(
     };
     finding
         .headline(format!(
-            "with {name} open, {told} flows through {victim} {state}, of an ampacity of {}",
+            "with {name} open, {told} flows through {victim} {state}, and {its} ampacity is {}",
             most.ampacity
         ))
         .label(label.replace("conductor then carry", "conductor then carries"))
         .help(remedy(cx, most, opened))
+}
+
+/// Whether more than one conductor is left of the wire that lost one.
+fn victim_is_several(cx: &Context<'_>, most: &Overload, opened: Opened) -> bool {
+    matches!((opened, most.path), (Opened::Conductor(a), Path::Wire(b)) if a == b && 2 < cx.design.wires[a].count)
 }
 
 /// What bears the failure.
