@@ -2,7 +2,7 @@
 
 use crate::book::{Book, Unread, is_house_rule};
 use crate::circuit::Circuit;
-use crate::design::{self, Date, Design, LoadOptions, Loaded};
+use crate::design::{self, Date, Design, LoadOptions, Loaded, Memory};
 use crate::findings::{Finding, Severity, Waived};
 use crate::rules::{self, Context};
 use crate::study::{self, Depth, FailureFigures, Failures, Faults, Figures, Study};
@@ -23,6 +23,8 @@ pub struct Options {
     pub without: Vec<String>,
     /// The day on which waivers are judged.
     pub today: Date,
+    /// Not the rules that read what flows in the modes, so that no mode is solved.
+    pub without_study: bool,
     /// Collect the evidence of every wire.
     pub explain: bool,
     /// Most elements that one design may grow to by its kits.
@@ -37,6 +39,7 @@ impl Options {
             book: None,
             only: Vec::new(),
             without: Vec::new(),
+            without_study: false,
             today,
             explain: false,
             most_elements: 1_000_000,
@@ -65,6 +68,24 @@ pub struct Judgement {
     pub unreadable: Option<String>,
     /// The file is a library: nothing to judge, and no fault.
     pub library: bool,
+}
+
+impl Judgement {
+    /// Of a design that could not be judged at all, and why.
+    #[must_use]
+    pub fn failed(path: &str, why: String) -> Self {
+        Self {
+            path: path.into(),
+            design: None,
+            book: String::new(),
+            sources: Sources::default(),
+            findings: Vec::new(),
+            wires: None,
+            n_elements: 0,
+            unreadable: Some(why),
+            library: false,
+        }
+    }
 }
 
 /// A flow that may be absent or without limit.
@@ -145,17 +166,30 @@ pub struct StretchEvidence {
 /// Judges one design. Whatever is wrong with it is in the judgement; nothing is printed and nothing fails.
 #[must_use]
 pub fn check(path: &str, files: &dyn Files, options: &Options) -> Judgement {
-    checked(None, path, files, options)
+    checked(None, path, files, options, None)
+}
+
+/// The same of a design that was judged before: lines that `memory` has from then are not read again.
+#[must_use]
+pub fn check_again(path: &str, files: &dyn Files, options: &Options, memory: &mut Memory) -> Judgement {
+    checked(None, path, files, options, Some(memory))
 }
 
 /// The same by a book that is at hand, whatever the design names.
 #[must_use]
 pub fn check_by(book: &Book, path: &str, files: &dyn Files, options: &Options) -> Judgement {
-    checked(Some(book), path, files, options)
+    checked(Some(book), path, files, options, None)
 }
 
-fn checked(given: Option<&Book>, path: &str, files: &dyn Files, options: &Options) -> Judgement {
-    let loaded = design::load(path, files, &LoadOptions { most_elements: options.most_elements });
+fn checked(
+    given: Option<&Book>,
+    path: &str,
+    files: &dyn Files,
+    options: &Options,
+    memory: Option<&mut Memory>,
+) -> Judgement {
+    let load = LoadOptions { most_elements: options.most_elements };
+    let loaded = design::load_again(path, files, &load, memory);
     let Loaded { mut sources, design, name, book, problems, library, unreadable } = loaded;
     let named = options.book.clone().or_else(|| book.as_ref().map(|book| book.0.clone()));
     let named = named.unwrap_or_else(|| DEFAULT_BOOK.into());
@@ -296,6 +330,47 @@ pub fn study(path: &str, files: &dyn Files, options: &StudyOptions) -> Studied {
     studied
 }
 
+/// The figures of one design, whatever the rules say of them.
+#[derive(Debug, Clone)]
+pub struct Facts {
+    /// The design.
+    pub design: Design,
+    /// The book, with the design's changes.
+    pub book: Book,
+    /// Why each wire is right, or not.
+    pub wires: Vec<WireEvidence>,
+    /// What flows in each mode and into faults; `None` where a fault was set aside, as what flows then is another design's.
+    pub figures: Option<Figures>,
+}
+
+/// The figures of a design that was read before; `None` where its language or its book has errors.
+#[must_use]
+pub fn facts(path: &str, files: &dyn Files, memory: &mut Memory) -> Option<Facts> {
+    let options = Options::on(Date::from_days(0));
+    let load = LoadOptions { most_elements: options.most_elements };
+    let Loaded { mut sources, design, book, .. } = design::load_again(path, files, &load, Some(memory));
+    let design = design?;
+    let named = book.map_or_else(|| DEFAULT_BOOK.into(), |book| book.0);
+    let book = read_book(&named, path, files, &mut sources, None, &design).ok()?;
+    let circuit = Circuit::new(&design, &book);
+    let (study, house) = (std::cell::OnceCell::new(), std::cell::OnceCell::new());
+    let wires = rules::evidence(&Context {
+        design: &design,
+        book: &book,
+        circuit: &circuit,
+        whole: None,
+        today: options.today,
+        study: Some(&study),
+        house: &house,
+    });
+    let figures = circuit
+        .faults
+        .is_empty()
+        .then(|| Figures::new(&circuit, &Study::new(&circuit, None, None), &Faults::new(&circuit)));
+    drop(circuit);
+    Some(Facts { design, book, wires, figures })
+}
+
 /// The book by its name among those that ship, or by a path beside the design.
 fn read_book(
     name: &str,
@@ -350,17 +425,8 @@ pub fn open_book(path: &str, files: &dyn Files) -> Result<Book, Box<Judgement>> 
         Err(Unread::Wrong(findings)) => (findings, None),
         Err(Unread::Missing(why)) => (Vec::new(), Some(why)),
     };
-    Err(Box::new(Judgement {
-        path: path.into(),
-        design: None,
-        book: path.into(),
-        sources,
-        findings,
-        wires: None,
-        n_elements: 0,
-        unreadable,
-        library: false,
-    }))
+    let failed = Judgement::failed(path, String::new());
+    Err(Box::new(Judgement { book: path.into(), sources, findings, unreadable, ..failed }))
 }
 
 /// Judges a resolved design by a book.
@@ -380,9 +446,14 @@ fn judge(design: &Design, book: &Book, options: &Options) -> (Vec<Finding>, Opti
     };
     let wanted = |id: &str| {
         let named = |list: &[String]| list.iter().any(|rule| rule == id);
-        (options.only.is_empty() || named(&options.only)) && !named(&options.without)
+        let later = options.without_study && rules::find(id).is_some_and(|rule| rule.studies);
+        (options.only.is_empty() || named(&options.only)) && !named(&options.without) && !later
     };
     let mut findings = rules::judge(&cx, &wanted);
+    debug_assert!(
+        !options.without_study || study.get().is_none(),
+        "a rule that reads the study does not say so"
+    );
     let missing = options.only.iter().filter(|id| is_house_rule(id) && !book.knows_house_rule(id));
     findings.extend(missing.map(|id| no_such_rule(&cx, id)));
     waive(&cx, &wanted, options.book.is_some(), &mut findings);

@@ -1,12 +1,13 @@
 //! ohmward judges the wiring of low-voltage DC systems that is written as plain text.
 //!
-//! Read in this order: `text`, `units`, `findings`, `syntax`, `design`, `book`, `circuit`, `study`, `rules`, `render`.
+//! Read in this order: `text`, `units`, `findings`, `syntax`, `design`, `book`, `circuit`, `study`, `rules`, `render`, `editor`.
 #![forbid(unsafe_code)]
 
 pub mod book;
 pub mod check;
 mod circuit;
 pub mod design;
+pub mod editor;
 pub mod findings;
 pub mod render;
 pub mod rules;

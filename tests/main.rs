@@ -4,6 +4,7 @@
 
 mod cli;
 mod docs;
+mod editor;
 mod house;
 mod networkx;
 mod oracle;

@@ -71,8 +71,13 @@ pub(crate) const LAYERS: &[Layer] = &[
         not: "designs, circuits, how a rule judges",
     },
     Layer {
+        folder: "editor",
+        may: &["text", "units", "findings", "syntax", "design", "book", "study", "rules", "check"],
+        not: "the disk, circuits, how a rule judges",
+    },
+    Layer {
         folder: "commands",
-        may: &["text", "findings", "syntax", "design", "book", "study", "check", "trial", "render"],
+        may: &["text", "findings", "syntax", "design", "book", "study", "check", "trial", "render", "editor"],
         not: "circuits, how a rule judges",
     },
 ];

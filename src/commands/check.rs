@@ -9,7 +9,6 @@ use ohmward::design::Date;
 use ohmward::findings::Severity;
 use ohmward::render::{Human, Json, Lines, Output, Tally, is_library};
 use ohmward::syntax::words::{RULE_IDS, is_house_rule};
-use ohmward::text::Sources;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
 use super::disk::Disk;
@@ -221,7 +220,7 @@ impl Run {
         let shown = found.shown;
         let disk = Disk::new(&shown, found.start, self.root.as_deref());
         let done = guarded(|| self.told(&ohmward::check::check(&shown, &disk, &self.options)));
-        done.unwrap_or_else(|fault| self.told(&failed(shown, fault)))
+        done.unwrap_or_else(|fault| self.told(&Judgement::failed(&shown, fault)))
     }
 
     fn told(&self, judgement: &Judgement) -> Written {
@@ -229,20 +228,5 @@ impl Run {
         let shown = !is_library(judgement);
         let done = if shown { self.output.design(judgement, &mut text) } else { Ok(()) };
         Written { text: done.map(|()| text), tally: Tally::of(judgement), shown }
-    }
-}
-
-/// A design that ohmward itself failed on.
-fn failed(path: String, why: String) -> Judgement {
-    Judgement {
-        path,
-        design: None,
-        book: String::new(),
-        sources: Sources::default(),
-        findings: Vec::new(),
-        wires: None,
-        n_elements: 0,
-        unreadable: Some(why),
-        library: false,
     }
 }

@@ -169,12 +169,12 @@ pub(super) fn folder_of(path: &Path) -> &Path {
 }
 
 /// The path with links followed, or as it is where that fails.
-fn resolved(path: &Path) -> PathBuf {
+pub(super) fn resolved(path: &Path) -> PathBuf {
     fs::canonicalize(path).unwrap_or_else(|_| path.to_owned())
 }
 
 /// The path with `.` and `..` taken out by name alone.
-fn normal(path: &Path) -> PathBuf {
+pub(super) fn normal(path: &Path) -> PathBuf {
     let mut normal = PathBuf::new();
     for part in path.components() {
         match part {

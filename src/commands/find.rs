@@ -36,6 +36,16 @@ pub(super) fn find(paths: &[PathBuf]) -> (Vec<Found>, Vec<String>) {
     (found, problems)
 }
 
+/// The `.loom` files in a folder and below it, sorted; of a folder as large as a disk those that are found first.
+pub(super) fn below(folder: &Path) -> Vec<PathBuf> {
+    const MOST_ENTRIES: usize = 20_000;
+    const DEEPEST: usize = 8;
+    let mut walk = ignore::WalkBuilder::new(folder);
+    let walk = walk.require_git(false).max_depth(Some(DEEPEST)).sort_by_file_path(Path::cmp).build();
+    let designs = walk.take(MOST_ENTRIES).filter_map(Result::ok).map(ignore::DirEntry::into_path);
+    designs.filter(|path| is_design(path) && path.is_file()).collect()
+}
+
 fn search(folder: &Path, found: &mut Vec<Found>, problems: &mut Vec<String>) {
     let before = found.len();
     let walk = ignore::WalkBuilder::new(folder).require_git(false).sort_by_file_path(Path::cmp).build();

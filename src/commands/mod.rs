@@ -3,6 +3,7 @@
 mod book;
 mod check;
 mod disk;
+mod editor;
 mod failsafe;
 mod find;
 mod names;
@@ -34,6 +35,7 @@ enum Command {
     Rules(rules::Arguments),
     Study(study::Arguments),
     Book(book::Arguments),
+    Editor(editor::Arguments),
 }
 
 /// How a command ended.
@@ -72,6 +74,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Rules(arguments) => rules::run(arguments),
         Command::Study(arguments) => study::run(arguments),
         Command::Book(arguments) => book::run(arguments),
+        Command::Editor(arguments) => editor::run(arguments),
     };
     outcome.into()
 }

@@ -4,7 +4,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::findings::{Finding, Severity};
 use crate::syntax::tree::{Node, Tree};
-use crate::syntax::{self, Problems, clip, id, plain};
+use crate::syntax::{self, Memory, Problems, clip, id, plain};
 use crate::text::{Files, Source, Sources, Span};
 
 use super::load::read_text;
@@ -38,6 +38,7 @@ pub(super) fn read_uses(
     files: &dyn Files,
     sources: &mut Sources,
     problems: &mut Problems,
+    mut memory: Option<&mut Memory>,
 ) -> Vec<File> {
     let mut all = vec![File { tree, uses: Vec::new(), incomplete: false }];
     let mut paths = vec![path.to_owned()];
@@ -68,7 +69,7 @@ pub(super) fn read_uses(
                         Err(why) => Used::No(why),
                         Ok(text) => {
                             let file = sources.add(Source::new(found.clone(), text));
-                            let tree = syntax::read(file, sources.get(file), problems);
+                            let tree = syntax::read(file, sources.get(file), problems, memory.as_deref_mut());
                             known.insert(found.clone(), all.len());
                             paths.push(found);
                             all.push(File { tree, uses: Vec::new(), incomplete: false });

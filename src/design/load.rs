@@ -1,7 +1,7 @@
 //! From a path to a design: the file, the libraries that it uses, and everything that is wrong with their words.
 
 use crate::findings::Finding;
-use crate::syntax::{self, Problems, tree::Node};
+use crate::syntax::{self, Memory, Problems, tree::Node};
 use crate::text::{Files, Source, Sources, Span};
 
 use super::files::{MOST_BYTES, read_uses};
@@ -43,6 +43,20 @@ pub struct Loaded {
 /// Loads one file with the libraries that it uses.
 #[must_use]
 pub fn load(path: &str, files: &dyn Files, options: &LoadOptions) -> Loaded {
+    load_again(path, files, options, None)
+}
+
+/// The same; lines that `memory` has from the last time are not read again.
+#[must_use]
+pub fn load_again(
+    path: &str,
+    files: &dyn Files,
+    options: &LoadOptions,
+    mut memory: Option<&mut Memory>,
+) -> Loaded {
+    if let Some(memory) = &mut memory {
+        memory.turn();
+    }
     let mut loaded = Loaded::default();
     let text = match read_text(path, files) {
         Ok(text) => text,
@@ -54,7 +68,7 @@ pub fn load(path: &str, files: &dyn Files, options: &LoadOptions) -> Loaded {
     };
     let mut problems = Problems::default();
     let file = loaded.sources.add(Source::new(path, text));
-    let tree = syntax::read(file, loaded.sources.get(file), &mut problems);
+    let tree = syntax::read(file, loaded.sources.get(file), &mut problems, memory.as_deref_mut());
     for statement in &tree.statements {
         let slice = |span| loaded.sources.slice(span);
         match &statement.node {
@@ -66,7 +80,7 @@ pub fn load(path: &str, files: &dyn Files, options: &LoadOptions) -> Loaded {
         }
     }
     loaded.library = tree.library;
-    let all = read_uses(path, tree, files, &mut loaded.sources, &mut problems);
+    let all = read_uses(path, tree, files, &mut loaded.sources, &mut problems, memory);
     // A file that was given up has not declared all its names, so nothing can be said of those that are used.
     let given_up = all.iter().any(|file| problems.given_up(file.tree.file));
     let design = if given_up {

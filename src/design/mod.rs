@@ -7,9 +7,12 @@ mod kits;
 mod load;
 mod model;
 mod names;
+mod outline;
 mod resolve;
 mod statements;
 
+pub use crate::syntax::Memory;
 pub use ids::{ComponentId, DataId, FitId, Id, ModeId, Table, TerminalId, WireId, ZoneId};
-pub use load::{LoadOptions, Loaded, load};
+pub use load::{LoadOptions, Loaded, load, load_again};
 pub use model::*;
+pub use outline::{NameClass, Named, Outline, Scope, Used, outline};

@@ -1116,6 +1116,13 @@ impl Date {
         (1..=days).contains(&date.day).then_some(date)
     }
 
+    /// The same day a year on; of the 29th of February the 28th.
+    #[must_use]
+    pub fn a_year_on(self) -> Self {
+        let day = if (self.month, self.day) == (2, 29) { 28 } else { self.day };
+        Self { year: self.year.saturating_add(1).min(9999), month: self.month, day }
+    }
+
     /// From days since 1970-01-01, as a clock gives them.
     #[must_use]
     pub fn from_days(days: u64) -> Self {

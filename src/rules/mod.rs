@@ -58,6 +58,8 @@ pub struct Rule {
     pub good: &'static str,
     /// Set off by something that is not there: a finding that arises only because a faulty wire was set aside is none.
     pub(crate) of_absence: bool,
+    /// Reads what flows in the modes, by itself or for what it tells: left out of a judgement that is wanted at once.
+    pub studies: bool,
     /// Tells the figures that it needs and the design does not state.
     pub(crate) unstated: Option<fn(&Context<'_>, &mut Unstated)>,
     check: fn(&Context<'_>, &mut Vec<Finding>),

@@ -1,8 +1,9 @@
 //! The language as text: a tree with spans and a list of problems from any text at all. Nothing is resolved here.
 
 mod cursor;
-mod items;
-mod lines;
+pub(crate) mod items;
+pub(crate) mod lines;
+mod memory;
 mod problems;
 mod quantity;
 mod read;
@@ -12,6 +13,7 @@ pub(crate) mod tree;
 pub mod words;
 
 pub(crate) use cursor::clip;
+pub use memory::Memory;
 pub(crate) use problems::{Problems, id};
 pub(crate) use read::{plain, read};
 pub use words::{Reference, reference, reserved};

@@ -5,6 +5,7 @@ use crate::text::{FileId, Source, Span};
 use super::cursor::{Cursor, Stop};
 use super::items::{self, Item, ItemKind};
 use super::lines::{self, Line};
+use super::memory::{Around, Memory};
 use super::problems::{Problems, id};
 use super::tree::{Class, Node, Parameter, Statement, Tree};
 use super::words;
@@ -33,9 +34,18 @@ struct Open {
 }
 
 /// Reads one file. Never fails: what cannot be read is told in `problems` and stands in the tree as broken.
-pub(crate) fn read(file: FileId, source: &Source, problems: &mut Problems) -> Tree {
+///
+/// Lines that `memory` knows are not read again.
+pub(crate) fn read(
+    file: FileId,
+    source: &Source,
+    problems: &mut Problems,
+    memory: Option<&mut Memory>,
+) -> Tree {
     let text: &str = source.text();
     let mut reader = Reader {
+        memory,
+        kit: Span::new(file, 0, 0),
         cursor: Cursor::new(file, source, problems),
         tree: Tree { file, statements: Vec::new(), library: false },
         open: Vec::new(),
@@ -68,6 +78,9 @@ pub(crate) fn plain(quoted: &str) -> String {
 }
 
 struct Reader<'a> {
+    memory: Option<&'a mut Memory>,
+    /// The line of the kit around.
+    kit: Span,
     cursor: Cursor<'a>,
     tree: Tree,
     open: Vec<Open>,
@@ -110,6 +123,9 @@ impl Reader<'_> {
             });
             return;
         }
+        if self.recall(line, text) {
+            return;
+        }
         let start = line.code.start as usize;
         items::read(line.code.file, text.get(start..line.code.end as usize).unwrap_or(""), start, found);
         let opens = self.braces(found);
@@ -125,7 +141,28 @@ impl Reader<'_> {
         }
         self.cursor.take(found);
         self.cursor.complain_of_strays();
-        self.statement(line.code, opens);
+        self.statement(line.code, opens, text);
+    }
+
+    /// Takes over the statement of a line that was read before; whether there is one.
+    fn recall(&mut self, line: &Line, text: &str) -> bool {
+        let block = self.open.last().map_or(Block::File, |open| open.block);
+        // The head is judged by where it stands.
+        if line.control.is_some() || (block == Block::File && !self.headed) {
+            return false;
+        }
+        let Some(memory) = &mut self.memory else { return false };
+        let (code, kit) = (slice(text, line.code), kit_line(&self.cursor, text, self.kit));
+        let Some((statement, opens)) =
+            memory.recall(Around { block, kit }, code, line.code.file, line.code.start)
+        else {
+            return false;
+        };
+        if block == Block::File && self.tree.library && !is_shared(&statement.node) {
+            return false;
+        }
+        self.push(statement, opens);
+        true
     }
 
     /// Takes the braces out of a line; closes the block that a `}` ends, and gives the `{` that opens one.
@@ -195,7 +232,7 @@ impl Reader<'_> {
         self.shut(open);
     }
 
-    fn statement(&mut self, code: Span, opens: Option<Span>) {
+    fn statement(&mut self, code: Span, opens: Option<Span>, text: &str) {
         // A word of the language cannot begin a line of a mode or part, so there the block's end was forgotten.
         let first = self.cursor.peek_word().unwrap_or("");
         while let Some(Open { block: Block::Mode | Block::Part, .. }) = self.open.last() {
@@ -215,6 +252,7 @@ impl Reader<'_> {
             return;
         }
         self.cursor.opens = opens.is_some();
+        let keeps = around != Block::File || self.headed;
         let read = match around {
             Block::Mode => self.cursor.mode_line(),
             Block::Part => self.cursor.terminal_line(),
@@ -233,7 +271,7 @@ impl Reader<'_> {
         };
         match &node {
             Node::Library => self.tree.library = true,
-            Node::Part { .. } | Node::Kit { .. } | Node::Use { .. } | Node::Broken => {}
+            node if is_shared(node) => {}
             _ if self.tree.library && around == Block::File => {
                 self.cursor.tell(id::SYNTAX, self.cursor.first_span(), |_| {
                     let help =
@@ -262,6 +300,10 @@ impl Reader<'_> {
             end: 0,
             node,
         };
+        if keeps && let Some(memory) = &mut self.memory {
+            let kit = kit_line(&self.cursor, text, self.kit);
+            memory.keep(Around { block: around, kit }, slice(text, code), code.start, &statement, block);
+        }
         self.push(statement, block);
     }
 
@@ -305,7 +347,7 @@ impl Reader<'_> {
                     Node::Kit { parameters } => parameters.clone(),
                     _ => Vec::new(),
                 };
-                self.cursor.in_kit = true;
+                (self.cursor.in_kit, self.kit) = (true, statement.span);
                 std::mem::replace(&mut self.cursor.parameters, parameters)
             });
             self.open.push(Open { statement: index, brace, block, outer_parameters });
@@ -326,6 +368,20 @@ impl Reader<'_> {
             });
         }
     }
+}
+
+/// Whether a statement may stand in a library.
+fn is_shared(node: &Node) -> bool {
+    matches!(node, Node::Part { .. } | Node::Kit { .. } | Node::Use { .. } | Node::Broken)
+}
+
+fn slice(text: &str, span: Span) -> &str {
+    text.get(span.start as usize..span.end as usize).unwrap_or("")
+}
+
+/// The line of the kit around, on which depends what a parameter is.
+fn kit_line<'t>(cursor: &Cursor<'_>, text: &'t str, kit: Span) -> &'t str {
+    if cursor.in_kit { slice(text, kit) } else { "" }
 }
 
 impl Statement {

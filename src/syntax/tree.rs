@@ -20,7 +20,7 @@ pub(crate) struct Tree {
 }
 
 /// One statement.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(crate) struct Statement {
     /// The whole logical line, without its `{`.
     pub(crate) span: Span,
@@ -54,7 +54,7 @@ pub(crate) enum Class {
 }
 
 /// A statement's content.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(crate) enum Node {
     /// Cannot be read; its problem has been told.
     Broken,
@@ -378,4 +378,155 @@ pub(crate) enum Subject {
 /// The words of a component's kind.
 pub(crate) fn kind_words(kind: u8) -> &'static KindWords {
     super::words::KINDS.get(usize::from(kind)).unwrap_or(super::words::WIRE)
+}
+
+/// Moves spans to another place.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Shift {
+    pub(super) file: FileId,
+    /// Bytes to go on, round the end of the number where it is back.
+    pub(super) by: u32,
+}
+
+impl Shift {
+    pub(super) fn span(self, span: Span) -> Span {
+        Span { file: self.file, start: span.start.wrapping_add(self.by), end: span.end.wrapping_add(self.by) }
+    }
+
+    fn reference(self, reference: Reference) -> Reference {
+        let point = if reference.point == 0 { 0 } else { reference.point.wrapping_add(self.by) };
+        Reference { span: self.span(reference.span), point, parameter: reference.parameter }
+    }
+
+    fn value(self, value: Value) -> Value {
+        let what = match value.what {
+            What::Terminal(reference) => What::Terminal(self.reference(reference)),
+            What::Quantity(_)
+            | What::Number(_)
+            | What::Thread(_)
+            | What::Word
+            | What::Text
+            | What::Parameter(_) => value.what,
+        };
+        Value { what, span: self.span(value.span) }
+    }
+
+    fn traits(self, traits: &mut [Trait]) {
+        for one in traits {
+            one.span = self.span(one.span);
+            one.value = self.value(one.value);
+            one.second = one.second.map(|second| self.value(second));
+        }
+    }
+
+    fn all(self, spans: &mut [&mut Span]) {
+        for span in spans {
+            **span = self.span(**span);
+        }
+    }
+
+    fn references(self, references: &mut [&mut Reference]) {
+        for reference in references {
+            **reference = self.reference(**reference);
+        }
+    }
+}
+
+impl Statement {
+    /// Moves every span in it.
+    pub(super) fn shift(&mut self, shift: Shift) {
+        self.span = shift.span(self.span);
+        self.name = self.name.map(|name| shift.span(name));
+        self.node.shift(shift);
+    }
+}
+
+impl Node {
+    fn shift(&mut self, shift: Shift) {
+        match self {
+            Self::Broken | Self::Library => {}
+            Self::Design { title: span } | Self::Use { path: span } | Self::Book { span, .. } => {
+                shift.all(&mut [span]);
+            }
+            Self::Assume { value, span, .. } => {
+                *value = shift.value(*value);
+                shift.all(&mut [span]);
+            }
+            Self::Limit { name, value: _, value_span, why } => shift.all(&mut [name, value_span, why]),
+            Self::Zone { ambient } => *ambient = shift.value(*ambient),
+            Self::Component { part, traits } => {
+                *part = part.map(|part| shift.span(part));
+                shift.traits(traits);
+            }
+            Self::Part { kind: _, traits } => shift.traits(traits),
+            Self::Terminal { names, hardware: _ } => {
+                names.iter_mut().for_each(|name| *name = shift.span(*name));
+            }
+            Self::Wire { from, to, traits } | Self::Data { from, to, traits } => {
+                shift.references(&mut [from, to]);
+                shift.traits(traits);
+            }
+            Self::Bolt { a, b } => shift.references(&mut [a, b]),
+            Self::Bundle { wires } => shift.references(&mut wires.iter_mut().collect::<Vec<_>>()),
+            Self::Mode { title } => *title = title.map(|title| shift.span(title)),
+            Self::ModeLine { what, state: _, state_span } => {
+                shift.references(&mut [what]);
+                shift.all(&mut [state_span]);
+            }
+            Self::Expect { claim, mode } => {
+                match claim {
+                    ClaimWord::Reads(what, ..)
+                    | ClaimWord::Carries(what, ..)
+                    | ClaimWord::Above(what, _)
+                    | ClaimWord::Below(what, _) => shift.references(&mut [what]),
+                }
+                shift.all(&mut [mode]);
+            }
+            Self::Reading { measured, mode, on, by } => {
+                match measured {
+                    MeasuredWord::Meter(what, _) | MeasuredWord::Voltage(what, _) => {
+                        shift.references(&mut [what]);
+                    }
+                    MeasuredWord::Drop(from, to, _) => shift.references(&mut [from, to]),
+                }
+                shift.all(&mut [mode, on]);
+                *by = by.map(|by| shift.span(by));
+            }
+            Self::Set { what, word, value } => {
+                shift.references(&mut [what]);
+                shift.all(&mut [word]);
+                match value {
+                    SetWord::Quantity(_, span) | SetWord::Text(span) | SetWord::Other(span) => {
+                        shift.all(&mut [span]);
+                    }
+                    SetWord::Parameter(value) => *value = shift.value(*value),
+                }
+            }
+            Self::Stack { node, wires } => {
+                shift.references(&mut [node]);
+                shift.references(&mut wires.iter_mut().collect::<Vec<_>>());
+            }
+            Self::Note { what, text } => {
+                shift.references(&mut [what]);
+                shift.all(&mut [text]);
+            }
+            Self::Waive { rule, subject, why, until } => {
+                match subject {
+                    Subject::Name(name) => shift.references(&mut [name]),
+                    Subject::Line(span) => shift.all(&mut [span]),
+                }
+                shift.all(&mut [rule, why, until]);
+            }
+            Self::Kit { parameters } => {
+                parameters.iter_mut().for_each(|one| one.name = shift.span(one.name));
+            }
+            Self::Fit { kit, arguments } => {
+                shift.all(&mut [kit]);
+                for (name, value, whole) in arguments {
+                    *value = shift.value(*value);
+                    shift.all(&mut [name, whole]);
+                }
+            }
+        }
+    }
 }

@@ -7,6 +7,7 @@ mod pages;
 mod reference;
 mod shown;
 mod tables;
+mod textmate;
 
 use std::collections::BTreeSet;
 

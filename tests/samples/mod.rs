@@ -56,13 +56,17 @@ impl Shelf {
     }
 
     fn check(&self, path: &str, explain: bool) -> Judgement {
-        let mut files = MemoryFiles::default();
-        for (path, text) in &self.texts {
-            files = files.with(path.as_str(), text.as_str());
-        }
-        let mut options = Options::on(Date::parse("2026-06-01").expect("a day"));
-        options.explain = explain;
-        check(path, &files, &options)
+        let options = Options { explain, ..Self::options() };
+        check(path, &self.files(), &options)
+    }
+
+    fn options() -> Options {
+        Options::on(Date::parse("2026-06-01").expect("a day"))
+    }
+
+    fn files(&self) -> MemoryFiles {
+        let texts = self.texts.iter();
+        texts.fold(MemoryFiles::default(), |files, (path, text)| files.with(path.as_str(), text.as_str()))
     }
 }
 
@@ -97,6 +101,23 @@ fn right_designs_have_no_finding() {
         assert!(bad.is_empty(), "{path}:\n{}", told(&bad));
         assert!(judgement.n_elements >= 25, "{path} has {} elements", judgement.n_elements);
     }
+}
+
+#[test]
+fn without_the_study_exactly_the_rules_that_read_it_are_missing() {
+    let shelf = Shelf::read();
+    let files = shelf.files();
+    let mut missing = std::collections::BTreeSet::new();
+    for (path, _) in shelf.designs("samples").into_iter().chain(shelf.designs("samples/faults")) {
+        let studies =
+            |finding: &Finding| ohmward::rules::find(&finding.rule).is_some_and(|rule| rule.studies);
+        let (left, all): (Vec<_>, Vec<_>) = shelf.check(path, false).findings.into_iter().partition(studies);
+        let options = Options { without_study: true, ..Shelf::options() };
+        assert_eq!(check(path, &files, &options).findings, all, "{path}");
+        missing.extend(left.into_iter().map(|finding| finding.rule));
+    }
+    let flagged = ohmward::rules::ALL.iter().filter(|rule| rule.studies).map(|rule| rule.id);
+    assert_eq!(missing.into_iter().collect::<Vec<_>>(), flagged.collect::<Vec<_>>());
 }
 
 #[test]

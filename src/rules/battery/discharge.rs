@@ -17,6 +17,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("battery.discharge", bad),
     good: example!("battery.discharge", good),
     of_absence: false,
+    studies: true,
     unstated: Some(unstated),
     check,
 };

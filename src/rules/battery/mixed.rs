@@ -15,6 +15,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("battery.mixed", bad),
     good: example!("battery.mixed", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

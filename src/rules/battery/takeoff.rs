@@ -19,6 +19,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("battery.takeoff", bad),
     good: example!("battery.takeoff", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

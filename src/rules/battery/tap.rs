@@ -13,6 +13,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("battery.tap", bad),
     good: example!("battery.tap", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

@@ -17,6 +17,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("bond.extra", bad),
     good: example!("bond.extra", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

@@ -18,6 +18,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("bond.undersize", bad),
     good: example!("bond.undersize", good),
     of_absence: false,
+    studies: false,
     unstated: Some(Context::unstated_insulation),
     check,
 };

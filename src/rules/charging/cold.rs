@@ -20,6 +20,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("charging.cold", bad),
     good: example!("charging.cold", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

@@ -36,6 +36,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("charging.current", bad),
     good: example!("charging.current", good),
     of_absence: false,
+    studies: false,
     unstated: Some(unstated),
     check,
 };

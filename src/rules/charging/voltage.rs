@@ -33,6 +33,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("charging.voltage", bad),
     good: example!("charging.voltage", good),
     of_absence: false,
+    studies: false,
     unstated: Some(unstated),
     check,
 };

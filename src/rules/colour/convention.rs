@@ -18,6 +18,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("colour.convention", bad),
     good: example!("colour.convention", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

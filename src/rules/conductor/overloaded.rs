@@ -17,6 +17,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("conductor.overloaded", bad),
     good: example!("conductor.overloaded", good),
     of_absence: false,
+    studies: true,
     unstated: Some(unstated),
     check,
 };

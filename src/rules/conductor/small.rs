@@ -15,6 +15,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("conductor.small", bad),
     good: example!("conductor.small", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

@@ -20,6 +20,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("conductor.unequal", bad),
     good: example!("conductor.unequal", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

@@ -16,6 +16,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("connection.loose", bad),
     good: example!("connection.loose", good),
     of_absence: true,
+    studies: false,
     unstated: None,
     check,
 };

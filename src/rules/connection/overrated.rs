@@ -19,6 +19,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("connection.overrated", bad),
     good: example!("connection.overrated", good),
     of_absence: false,
+    studies: true,
     unstated: Some(unstated),
     check,
 };

@@ -16,6 +16,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("connection.polarity", bad),
     good: example!("connection.polarity", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

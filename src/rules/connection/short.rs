@@ -15,6 +15,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("connection.short", bad),
     good: example!("connection.short", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

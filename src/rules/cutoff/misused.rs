@@ -16,6 +16,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("cutoff.misused", bad),
     good: example!("cutoff.misused", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

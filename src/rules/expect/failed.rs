@@ -17,6 +17,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("expect.failed", bad),
     good: example!("expect.failed", good),
     of_absence: false,
+    studies: true,
     unstated: None,
     check,
 };

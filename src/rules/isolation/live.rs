@@ -21,6 +21,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("isolation.live", bad),
     good: example!("isolation.live", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

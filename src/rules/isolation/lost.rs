@@ -20,6 +20,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("isolation.lost", bad),
     good: example!("isolation.lost", good),
     of_absence: true,
+    studies: false,
     unstated: None,
     check,
 };

@@ -16,6 +16,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("meter.bypassed", bad),
     good: example!("meter.bypassed", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

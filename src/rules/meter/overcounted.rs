@@ -16,6 +16,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("meter.overcounted", bad),
     good: example!("meter.overcounted", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

@@ -16,6 +16,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("meter.overrange", bad),
     good: example!("meter.overrange", good),
     of_absence: false,
+    studies: true,
     unstated: Some(unstated),
     check,
 };

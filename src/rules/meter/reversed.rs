@@ -13,6 +13,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("meter.reversed", bad),
     good: example!("meter.reversed", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

@@ -14,6 +14,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("meter.silent", bad),
     good: example!("meter.silent", good),
     of_absence: true,
+    studies: false,
     unstated: None,
     check,
 };

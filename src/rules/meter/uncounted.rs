@@ -17,6 +17,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("meter.uncounted", bad),
     good: example!("meter.uncounted", good),
     of_absence: true,
+    studies: false,
     unstated: Some(unstated),
     check,
 };

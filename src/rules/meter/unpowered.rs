@@ -16,6 +16,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("meter.unpowered", bad),
     good: example!("meter.unpowered", good),
     of_absence: true,
+    studies: false,
     unstated: None,
     check,
 };

@@ -20,6 +20,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("mode.unsolved", bad),
     good: example!("mode.unsolved", good),
     of_absence: false,
+    studies: true,
     unstated: None,
     check,
 };

@@ -22,6 +22,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("plug.exposed", bad),
     good: example!("plug.exposed", good),
     of_absence: false,
+    studies: false,
     unstated: Some(unstated),
     check,
 };

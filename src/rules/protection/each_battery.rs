@@ -18,6 +18,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("protection.each-battery", bad),
     good: example!("protection.each-battery", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

@@ -22,6 +22,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("protection.far", bad),
     good: example!("protection.far", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

@@ -17,6 +17,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("protection.in-return", bad),
     good: example!("protection.in-return", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

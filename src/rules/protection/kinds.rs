@@ -19,6 +19,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("protection.type", bad),
     good: example!("protection.type", good),
     of_absence: false,
+    studies: true,
     unstated: Some(unstated),
     check,
 };

@@ -16,6 +16,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("protection.missing", bad),
     good: example!("protection.missing", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

@@ -19,6 +19,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("protection.oversize", bad),
     good: example!("protection.oversize", good),
     of_absence: false,
+    studies: false,
     unstated: Some(Context::unstated_insulation),
     check,
 };

@@ -16,6 +16,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("protection.polarity", bad),
     good: example!("protection.polarity", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

@@ -28,6 +28,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("protection.undersize", bad),
     good: example!("protection.undersize", good),
     of_absence: false,
+    studies: true,
     unstated: Some(unstated),
     check,
 };

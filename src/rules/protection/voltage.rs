@@ -17,6 +17,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("protection.voltage", bad),
     good: example!("protection.voltage", good),
     of_absence: false,
+    studies: false,
     unstated: Some(unstated),
     check,
 };

@@ -17,6 +17,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("return.bypass", bad),
     good: example!("return.bypass", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

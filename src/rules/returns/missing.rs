@@ -19,6 +19,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("return.missing", bad),
     good: example!("return.missing", good),
     of_absence: true,
+    studies: false,
     unstated: None,
     check,
 };

@@ -18,6 +18,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("return.undersize", bad),
     good: example!("return.undersize", good),
     of_absence: false,
+    studies: false,
     unstated: Some(Context::unstated_insulation),
     check,
 };

@@ -20,6 +20,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("solar.cold", bad),
     good: example!("solar.cold", good),
     of_absence: false,
+    studies: false,
     unstated: Some(unstated),
     check,
 };

@@ -22,6 +22,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("solar.strings", bad),
     good: example!("solar.strings", good),
     of_absence: false,
+    studies: false,
     unstated: Some(unstated),
     check,
 };

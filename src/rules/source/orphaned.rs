@@ -20,6 +20,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("source.orphaned", bad),
     good: example!("source.orphaned", good),
     of_absence: true,
+    studies: false,
     unstated: None,
     check,
 };

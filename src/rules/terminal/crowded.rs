@@ -21,6 +21,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("terminal.crowded", bad),
     good: example!("terminal.crowded", good),
     of_absence: false,
+    studies: false,
     unstated: Some(unstated),
     check,
 };

@@ -21,6 +21,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("terminal.hole", bad),
     good: example!("terminal.hole", good),
     of_absence: false,
+    studies: false,
     unstated: Some(unstated),
     check,
 };

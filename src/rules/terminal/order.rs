@@ -22,6 +22,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("terminal.order", bad),
     good: example!("terminal.order", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

@@ -21,6 +21,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("terminal.size", bad),
     good: example!("terminal.size", good),
     of_absence: false,
+    studies: false,
     unstated: Some(unstated_hardware),
     check,
 };

@@ -16,6 +16,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("unknown.rating", bad),
     good: example!("unknown.rating", good),
     of_absence: false,
+    studies: true,
     unstated: None,
     check,
 };

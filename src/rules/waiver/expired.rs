@@ -13,6 +13,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("waiver.expired", bad),
     good: example!("waiver.expired", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check,
 };

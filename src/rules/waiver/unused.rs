@@ -13,6 +13,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("waiver.unused", bad),
     good: example!("waiver.unused", good),
     of_absence: false,
+    studies: false,
     unstated: None,
     check: |_, _| {},
 };

@@ -1,0 +1,81 @@
+//! `ohmward editor`: a language server on standard input and output.
+
+use std::io::{BufReader, stdin, stdout};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use ohmward::design::Date;
+use ohmward::editor::{Ending, World, serve};
+use ohmward::text::Files;
+
+use super::disk::{Disk, Start, folder_of, normal, resolved};
+use super::failsafe::{guarded, keep_panics};
+use super::find::below;
+use super::{Outcome, today, unjudged};
+
+/// Serves an editor: a language server on standard input and output
+///
+/// An editor starts it, and shows what it finds while a design is typed. Exit code 0: the editor said that it was done.
+/// 1: the editor went away without a word.
+#[derive(Debug, clap::Args)]
+pub(super) struct Arguments {
+    /// Standard input and output; many editors add it, and there is no other way
+    #[arg(long)]
+    stdio: bool,
+}
+
+/// Runs the command.
+pub(super) fn run(_: &Arguments) -> Outcome {
+    keep_panics();
+    match serve(Arc::new(Around), BufReader::new(stdin()), stdout()) {
+        Ok(Ending::Asked) => Outcome::Passed,
+        Ok(Ending::Unasked) => Outcome::Failed,
+        Err(error) => unjudged(&format!("threads cannot be started: {error}")),
+    }
+}
+
+/// The disk, the clock, and what catches a panic.
+struct Around;
+
+impl World for Around {
+    fn files<'w>(&'w self, path: &str, root: &str) -> Box<dyn Files + 'w> {
+        Box::new(Disk::new(path, Start::File(PathBuf::from(path)), Some(Path::new(root))))
+    }
+
+    fn resolved(&self, path: &str) -> String {
+        let path = normal(Path::new(path));
+        let real = match std::fs::canonicalize(&path) {
+            Ok(real) => real,
+            // A file that is not saved yet lies in a folder that may be there.
+            Err(_) => match path.file_name() {
+                Some(name) => resolved(folder_of(&path)).join(name),
+                None => path,
+            },
+        };
+        real.to_string_lossy().into_owned()
+    }
+
+    fn folder(&self, path: &str) -> String {
+        folder_of(Path::new(path)).to_string_lossy().into_owned()
+    }
+
+    fn joined(&self, folder: &str, relative: &str) -> String {
+        normal(&Path::new(folder).join(relative)).to_string_lossy().into_owned()
+    }
+
+    fn within(&self, path: &str, folder: &str) -> bool {
+        Path::new(path).starts_with(folder)
+    }
+
+    fn designs(&self, folder: &str) -> Vec<String> {
+        below(Path::new(folder)).iter().map(|path| path.to_string_lossy().into_owned()).collect()
+    }
+
+    fn today(&self) -> Date {
+        today()
+    }
+
+    fn guarded(&self, work: &mut dyn FnMut()) -> Result<(), String> {
+        guarded(work)
+    }
+}

@@ -1,0 +1,126 @@
+//! Messages on a pipe. What cannot be read is answered and does not end the conversation.
+
+use std::io::{self, BufRead, Read, Write};
+
+use lsp_server::{ErrorCode, Message};
+use serde_json::{Value, json};
+
+/// Longest message in bytes: twice the largest file, as every character may be escaped.
+const LONGEST: usize = 128 << 20;
+/// Longest line of a head.
+const LONGEST_HEAD: u64 = 4096;
+
+/// What came in.
+#[derive(Debug)]
+pub(super) enum Incoming {
+    Message(Message),
+    /// It is no message; the answer to it.
+    Unreadable(Value),
+    /// Nothing more comes.
+    End,
+}
+
+/// Reads one message.
+pub(super) fn read(input: &mut impl BufRead) -> Incoming {
+    match body(input) {
+        Ok(Some(bytes)) => parsed(&bytes),
+        Ok(None) | Err(_) => Incoming::End,
+    }
+}
+
+/// The bytes after a head; `None` at the end, or where no length is given and so nothing after can be told apart.
+fn body(input: &mut impl BufRead) -> io::Result<Option<Vec<u8>>> {
+    let mut length = None;
+    loop {
+        let mut line = Vec::new();
+        input.by_ref().take(LONGEST_HEAD).read_until(b'\n', &mut line)?;
+        if line.is_empty() {
+            return Ok(None);
+        }
+        let line = String::from_utf8_lossy(&line);
+        let line = line.trim_end();
+        if line.is_empty() {
+            break;
+        }
+        if let Some((name, value)) = line.split_once(':')
+            && name.trim().eq_ignore_ascii_case("content-length")
+        {
+            length = value.trim().parse::<usize>().ok();
+        }
+    }
+    let Some(length) = length.filter(|length| *length <= LONGEST) else { return Ok(None) };
+    let mut bytes = Vec::new();
+    input.by_ref().take(length as u64).read_to_end(&mut bytes)?;
+    Ok((bytes.len() == length).then_some(bytes))
+}
+
+fn parsed(bytes: &[u8]) -> Incoming {
+    if let Ok(message) = serde_json::from_slice(bytes) {
+        return Incoming::Message(message);
+    }
+    let (id, code, what) = match serde_json::from_slice::<Value>(bytes) {
+        Ok(value) => {
+            let id = value.get("id").filter(|id| id.is_number() || id.is_string()).cloned();
+            (id, ErrorCode::InvalidRequest, "it is no request, notification or response".to_owned())
+        }
+        Err(error) => (None, ErrorCode::ParseError, error.to_string()),
+    };
+    let id = id.unwrap_or(Value::Null);
+    let error = json!({"code": code as i32, "message": format!("the message cannot be read: {what}")});
+    Incoming::Unreadable(json!({"jsonrpc": "2.0", "id": id, "error": error}))
+}
+
+/// What goes out.
+#[derive(Debug)]
+pub(super) enum Outgoing {
+    Message(Message),
+    /// An answer to what was no message.
+    Plain(Value),
+}
+
+/// Writes one message.
+pub(super) fn write(outgoing: &Outgoing, output: &mut dyn Write) -> io::Result<()> {
+    match outgoing {
+        Outgoing::Message(message) => message.write(&mut &mut *output),
+        Outgoing::Plain(value) => {
+            let text = value.to_string();
+            write!(output, "Content-Length: {}\r\n\r\n{text}", text.len())?;
+            output.flush()
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_bytes_are_too_strange() {
+        let cases: [&[u8]; 7] = [
+            b"",
+            b"Content-Length: 99999999999999999999\r\n\r\n{}",
+            b"Content-Length: 18446744073709551615\r\n\r\n{}",
+            b"Content-Length: -1\r\n\r\n{}",
+            b"nonsense\r\n\r\n",
+            b"Content-Length: 20\r\n\r\n{}",
+            b"\xff\xfe\r\n",
+        ];
+        for case in cases {
+            assert!(matches!(read(&mut &*case), Incoming::End), "{case:?}");
+        }
+    }
+
+    #[test]
+    fn what_is_no_message_is_answered() {
+        let bytes = b"Content-Length: 2\r\n\r\n{]content-length:13\r\n\r\n{\"id\":\"x\",1:}Content-Length: 8\r\n\r\n{\"id\":7}";
+        let mut input: &[u8] = bytes;
+        let mut answers = Vec::new();
+        while let Incoming::Unreadable(answer) = read(&mut input) {
+            answers.push((answer["id"].clone(), answer["error"]["code"].clone()));
+        }
+        assert_eq!(
+            answers,
+            [(Value::Null, json!(-32700)), (Value::Null, json!(-32700)), (json!(7), json!(-32600))]
+        );
+    }
+}

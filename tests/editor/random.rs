@@ -1,0 +1,113 @@
+//! Random edits: whatever the way to a text, what is told of it is what a check tells.
+
+use serde_json::{Value, json};
+
+use super::client::Client;
+use super::{checked, sample, shown};
+
+/// A small generator of our own, so that a failure can be repeated.
+struct Dice(u64);
+
+impl Dice {
+    fn below(&mut self, n: usize) -> usize {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        usize::try_from(self.0 % n.max(1) as u64).unwrap()
+    }
+}
+
+const PIECES: &[&str] = &[
+    "",
+    "\n",
+    "}",
+    "{",
+    "#",
+    "\"",
+    "\\\n",
+    " 4 mm2",
+    "wire",
+    "red",
+    "fuse F9 30 A blade volts 32 V breaks 1 kA\n",
+    "wire W99 from house.+ to lights.+ 1 mm2 1 m\n",
+    "mode extra {\n  house 13 V\n}\n",
+    ".",
+    "+",
+    "0",
+    "\r\n",
+    "$",
+    "kit k (a: area) {\n",
+    "part p is fuse 5 A blade\n",
+    "use \"parts.loom\"\n",
+    "bolt house.+ to house.-\n",
+    "  ",
+];
+
+#[test]
+fn edits_lead_to_what_a_check_finds() {
+    let ascii: String = sample("wagtail.loom").chars().filter(char::is_ascii).collect();
+    for seed in 1..=6 {
+        let mut dice = Dice(0x9e37_79b9_7f4a_7c15 ^ (seed << 20));
+        let mut client = Client::new(&[("a.loom", ""), ("parts.loom", &sample("parts.loom"))]);
+        client.open("a.loom", &ascii);
+        for step in 0..30 {
+            let length = client.text("a.loom").len();
+            let from = dice.below(length + 1);
+            let to = (from + [0, 0, 1, 3, 40][dice.below(5)]).min(length);
+            let piece = PIECES[dice.below(PIECES.len())];
+            client.splice("a.loom", from, to, piece);
+            if step % 5 == 4 {
+                let rows = client.diagnostics("a.loom");
+                std::fs::write(client.path("a.loom"), client.text("a.loom")).unwrap();
+                let wanted = checked(&client, "a.loom");
+                assert_eq!(shown(&rows), wanted, "seed {seed}, step {step}:\n{}", client.text("a.loom"));
+            }
+            if step % 10 == 9 {
+                // Back to where it has much to tell.
+                let all = client.text("a.loom").len();
+                client.splice("a.loom", 0, all, &ascii);
+            }
+        }
+        assert_eq!(client.end().code(), Some(0));
+    }
+}
+
+#[test]
+fn no_request_at_any_place_of_a_broken_text_fails() {
+    let mut dice = Dice(77);
+    let mut text = sample("travelling-clinic.loom");
+    for _ in 0..12 {
+        let mut at = dice.below(text.len());
+        while !text.is_char_boundary(at) {
+            at -= 1;
+        }
+        text.insert_str(at, PIECES[dice.below(PIECES.len())]);
+    }
+    let mut client = Client::new(&[("parts.loom", &sample("parts.loom"))]);
+    client.open("a.loom", &text);
+    let uri = client.uri("a.loom");
+    for _ in 0..80 {
+        let position = json!({"line": dice.below(120), "character": dice.below(60)});
+        let mut at = json!({"textDocument": {"uri": uri}, "position": position});
+        at["context"] = json!({"includeDeclaration": dice.below(2) == 0, "diagnostics": []});
+        at["range"] =
+            json!({"start": position, "end": {"line": dice.below(140), "character": dice.below(60)}});
+        for method in [
+            "hover",
+            "completion",
+            "definition",
+            "references",
+            "prepareRename",
+            "codeAction",
+            "documentSymbol",
+            "foldingRange",
+        ] {
+            client.request(&format!("textDocument/{method}"), &at).unwrap();
+        }
+        at["newName"] = json!("other");
+        if let Err(error) = client.request("textDocument/rename", &at) {
+            assert_eq!(error["code"], -32803, "{error}");
+        }
+    }
+    assert_eq!(client.request("shutdown", &Value::Null), Ok(Value::Null));
+}
