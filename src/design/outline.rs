@@ -357,8 +357,7 @@ impl Collector<'_> {
                     Node::Kit { .. } => self.declared(statement).and_then(|kit| self.kits.get(&kit).copied()),
                     _ => None,
                 };
-                for (at, inside) in (index + 1..statement.end).filter_map(|at| Some((at, all.get(at)?))) {
-                    let _ = at;
+                for inside in all.get(index + 1..statement.end).unwrap_or_default() {
                     self.statement(inner.unwrap_or(scope), inside);
                 }
             }

@@ -8,7 +8,7 @@ use lsp_types::{
 
 use crate::book::{Book, Limit};
 use crate::design::{NameClass, Named, Outline, Scope};
-use crate::rules;
+use crate::rules::find;
 use crate::syntax::items::ItemKind;
 use crate::syntax::words::{self, BareForm, Dimension, Form, KindWords, Named as After};
 use crate::text::FileId;
@@ -37,10 +37,12 @@ pub(super) fn complete(server: &mut Server, params: &CompletionParams) -> Option
     let n_before = line.items.len() - usize::from(last.is_some());
     let scope = outline.scope_at(FileId(0), u32::try_from(offset).unwrap_or(u32::MAX));
     let mut list = List { outline: &outline, scope, found: Vec::new(), seen: BTreeSet::new() };
+    // Rules and limits have points in their names.
+    let pointed = n_before == 1 && matches!(line.word(0), "waive" | "limit");
     let piece = if written.starts_with('$') {
         list.parameters();
         1
-    } else if let Some((path, _)) = written.split_once('.') {
+    } else if let Some((path, _)) = written.split_once('.').filter(|_| !pointed) {
         list.terminals(path);
         path.len() + 1
     } else if let Some((fits, _)) = written.rsplit_once('/') {
@@ -369,7 +371,7 @@ impl<'o> List<'o> {
 
     fn rules(&mut self) {
         for id in words::RULE_IDS {
-            let claim = rules::find(id).map_or("", |rule| rule.claim);
+            let claim = find(id).map_or("", |rule| rule.claim);
             self.add(*id, CompletionItemKind::CONSTANT, claim);
         }
     }
@@ -455,10 +457,7 @@ impl<'o> List<'o> {
             }
         }
         if kind.word != "wire" && kind.word != "data" {
-            if let Some(breaks) =
-                before.line.items.iter().rev().take(3).find(|item| before.line.slice(**item) == "breaks")
-            {
-                let _ = breaks;
+            if before.last(3) == "breaks" {
                 self.keywords(&["at"]);
             }
             for property in words::COMMON {

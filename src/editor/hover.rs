@@ -8,7 +8,7 @@ use lsp_types::{Hover, HoverContents, HoverParams, MarkupContent, MarkupKind};
 use crate::book::{Book, Limit};
 use crate::check::{Facts, Flow, WireEvidence};
 use crate::design::{NameClass, Named, Outline};
-use crate::rules;
+use crate::rules::find;
 use crate::study::{Does, ModeFigures};
 use crate::syntax::items::ItemKind;
 use crate::syntax::words::{self, Form};
@@ -424,7 +424,7 @@ fn unit(word: &str) -> Option<String> {
 }
 
 fn rule(word: &str) -> Option<String> {
-    let rule = rules::find(word)?;
+    let rule = find(word)?;
     let said =
         format!("**{}** ({})\n\n{}\n\n{}\n\nHow: {}", rule.id, rule.severity, rule.claim, rule.why, rule.how);
     Some(said)

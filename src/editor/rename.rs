@@ -107,7 +107,7 @@ fn edit(server: &Server, spots: impl IntoIterator<Item = Spot>, new: &str) -> Wo
 }
 
 /// Edits by path, in the form that the client takes.
-#[expect(clippy::mutable_key_type, reason = "an address hashes by its text alone")]
+#[allow(clippy::mutable_key_type, reason = "an address hashes by its text alone")]
 pub(super) fn workspace_edit(server: &Server, edits: BTreeMap<String, Vec<TextEdit>>) -> WorkspaceEdit {
     let workspace = server.client().workspace.as_ref();
     let versioned = workspace.and_then(|workspace| workspace.workspace_edit.as_ref());

@@ -89,7 +89,8 @@ fn no_request_at_any_place_of_a_broken_text_fails() {
     for _ in 0..80 {
         let position = json!({"line": dice.below(120), "character": dice.below(60)});
         let mut at = json!({"textDocument": {"uri": uri}, "position": position});
-        at["context"] = json!({"includeDeclaration": dice.below(2) == 0, "diagnostics": []});
+        at["context"] =
+            json!({"includeDeclaration": dice.below(2) == 0, "diagnostics": [], "triggerKind": 1});
         at["range"] =
             json!({"start": position, "end": {"line": dice.below(140), "character": dice.below(60)}});
         for method in [
