@@ -22,6 +22,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("charging.lockout", bad),
     good: example!("charging.lockout", good),
     of_absence: false,
+    studies: true,
     unstated: Some(unstated),
     check,
 };

@@ -26,6 +26,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("conductor.drop", bad),
     good: example!("conductor.drop", good),
     of_absence: false,
+    studies: true,
     unstated: Some(unstated),
     check,
 };

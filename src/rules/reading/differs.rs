@@ -34,6 +34,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("reading.differs", bad),
     good: example!("reading.differs", good),
     of_absence: false,
+    studies: true,
     unstated: Some(unstated),
     check,
 };
