@@ -22,7 +22,7 @@ use super::{Outcome, complain, today, unjudged};
 /// Designs that are held for each thread before they are written in order.
 const HELD: usize = 16;
 /// Room for the calls of deeply nested kits.
-const STACK: usize = 16 << 20;
+pub(super) const STACK: usize = 16 << 20;
 
 /// Judges designs
 ///

@@ -8,6 +8,7 @@ use ohmward::design::Date;
 use ohmward::editor::{Ending, World, serve};
 use ohmward::text::Files;
 
+use super::check::STACK;
 use super::disk::{Disk, Start, folder_of, normal, resolved};
 use super::failsafe::{guarded, keep_panics};
 use super::find::below;
@@ -27,10 +28,13 @@ pub(super) struct Arguments {
 /// Runs the command.
 pub(super) fn run(_: &Arguments) -> Outcome {
     keep_panics();
-    match serve(Arc::new(Around), BufReader::new(stdin()), stdout()) {
-        Ok(Ending::Asked) => Outcome::Passed,
-        Ok(Ending::Unasked) => Outcome::Failed,
-        Err(error) => unjudged(&format!("threads cannot be started: {error}")),
+    let served = std::thread::Builder::new()
+        .stack_size(STACK)
+        .spawn(|| serve(Arc::new(Around), BufReader::new(stdin()), stdout()));
+    match served.map(std::thread::JoinHandle::join) {
+        Ok(Ok(Ok(Ending::Asked))) => Outcome::Passed,
+        Ok(Ok(Ok(Ending::Unasked)) | Err(_)) => Outcome::Failed,
+        Ok(Ok(Err(error))) | Err(error) => unjudged(&format!("threads cannot be started: {error}")),
     }
 }
 

@@ -18,7 +18,7 @@ use super::files::{Overlay, Texts, World};
 /// How long typing has to rest.
 const PAUSE: Duration = Duration::from_millis(150);
 /// As on the command line: nested designs are read on a deep stack.
-const STACK: usize = 64 << 20;
+const STACK: usize = 16 << 20;
 
 /// A design as it stood at one moment.
 #[derive(Clone)]

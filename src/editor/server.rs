@@ -114,24 +114,37 @@ impl Server {
                 false => match inbox.try_recv() {
                     Ok(event) => Some(event),
                     Err(_) => {
-                        self.judge_dirty();
+                        let world = self.world.clone();
+                        let _ = world.guarded(&mut || self.judge_dirty());
                         continue;
                     }
                 },
             };
-            match event {
-                Some(Event::Client(Message::Request(request))) => self.request(request),
-                Some(Event::Client(Message::Notification(row))) if row.method == "exit" => {
-                    return if self.shut { Ending::Asked } else { Ending::Unasked };
-                }
-                Some(Event::Client(Message::Notification(notification))) => self.notified(notification),
-                Some(Event::Client(Message::Response(_))) => {}
-                Some(Event::Unreadable(answer)) => drop(self.outbox.send(Outgoing::Plain(answer))),
-                Some(Event::Judged(moment, judgement)) => self.judged_later(&moment, &judgement),
-                Some(Event::Answered(response)) => self.send(Message::Response(response)),
-                Some(Event::Gone) | None => return Ending::Unasked,
+            let Some(mut event) = event.map(Some) else { return Ending::Unasked };
+            let (world, mut ending) = (self.world.clone(), None);
+            // A fault of ours in one event must not end the conversation.
+            let _ = world.guarded(&mut || ending = event.take().and_then(|event| self.happened(event)));
+            if let Some(ending) = ending {
+                return ending;
             }
         }
+    }
+
+    /// Handles one event; how the conversation ends, if that ends it.
+    fn happened(&mut self, event: Event) -> Option<Ending> {
+        match event {
+            Event::Client(Message::Request(request)) => self.request(request),
+            Event::Client(Message::Notification(row)) if row.method == "exit" => {
+                return Some(if self.shut { Ending::Asked } else { Ending::Unasked });
+            }
+            Event::Client(Message::Notification(notification)) => self.notified(notification),
+            Event::Client(Message::Response(_)) => {}
+            Event::Unreadable(answer) => drop(self.outbox.send(Outgoing::Plain(answer))),
+            Event::Judged(moment, judgement) => self.judged_later(&moment, &judgement),
+            Event::Answered(response) => self.send(Message::Response(response)),
+            Event::Gone => return Some(Ending::Unasked),
+        }
+        None
     }
 
     fn send(&self, message: Message) {
@@ -372,6 +385,10 @@ impl Server {
 
     /// Judges one open file; gives the files of which there may be something to tell.
     fn judge(&mut self, path: &str) -> BTreeSet<String> {
+        // A book that is open speaks through the designs that name it.
+        if path.ends_with(".toml") {
+            return BTreeSet::from([path.to_owned()]);
+        }
         let (moment, world) = (self.moment(path), self.world.clone());
         let Some(open) = self.open.get_mut(path) else { return BTreeSet::new() };
         let began = Instant::now();

@@ -199,8 +199,8 @@ impl Client {
 
     /// Replaces the first place where a text stands in an open file.
     pub(super) fn replace(&mut self, name: &str, old: &str, new: &str) -> Vec<Value> {
-        let at = self.texts[name].1.find(old).unwrap_or_else(|| panic!("no {old} in {name}"));
-        self.splice(name, at, at + old.len(), new);
+        let found = find(&self.texts[name].1, old).unwrap_or_else(|| panic!("no {old} in {name}"));
+        self.splice(name, found[0], found[old.len()], new);
         self.diagnostics(name)
     }
 
@@ -210,8 +210,8 @@ impl Client {
             Some((_, all)) => all.clone(),
             None => std::fs::read_to_string(self.path(name)).unwrap(),
         };
-        let at = all.find(text).unwrap_or_else(|| panic!("no {text} in {name}"));
-        json!({"textDocument": {"uri": self.uri(name)}, "position": position(&all, at + further)})
+        let found = find(&all, text).unwrap_or_else(|| panic!("no {text} in {name}"));
+        json!({"textDocument": {"uri": self.uri(name)}, "position": position(&all, found[further])})
     }
 
     /// Makes the edits of a workspace edit in the open texts, and tells the server.
@@ -327,4 +327,29 @@ pub(super) fn offset(text: &str, position: &Value) -> usize {
         left = left.saturating_sub(one.len_utf16() as u64);
     }
     text.len()
+}
+
+/// Where a text stands first, whatever the blanks in it are: the place of each of its bytes, and of its end.
+fn find(all: &str, text: &str) -> Option<Vec<usize>> {
+    let bytes = all.as_bytes();
+    (0..all.len()).find_map(|start| {
+        let (mut at, mut places) = (start, Vec::new());
+        for byte in text.bytes() {
+            places.push(at);
+            if bytes.get(at) != Some(&byte) {
+                return None;
+            }
+            at += 1;
+            while byte == b' ' && bytes.get(at) == Some(&b' ') {
+                at += 1;
+            }
+        }
+        places.push(at);
+        Some(places)
+    })
+}
+
+/// A text with single blanks.
+pub(super) fn squeezed(text: &str) -> String {
+    text.split(' ').filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
 }
