@@ -23,6 +23,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     bad: example!("return.single-failure", bad),
     good: example!("return.single-failure", good),
     of_absence: false,
+    studies: true,
     unstated: None,
     check,
 };
