@@ -107,9 +107,8 @@ impl Outline {
     #[must_use]
     pub fn at(&self, file: FileId, offset: u32) -> Option<&Used> {
         let from = self.uses.partition_point(|used| (used.span.file, used.span.end) < (file, offset));
-        let near = self.uses.get(from..)?.iter().take(2);
-        near.filter(|used| used.span.file == file && used.span.start <= offset && offset <= used.span.end)
-            .last()
+        let mut near = self.uses.get(from..)?.iter().take(2);
+        near.rfind(|used| used.span.file == file && used.span.start <= offset && offset <= used.span.end)
     }
 
     /// The scope that a byte of a file lies in.
