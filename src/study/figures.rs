@@ -171,7 +171,7 @@ pub struct ModeFigures {
 /// Why a mode has no solution.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Unsolved {
-    /// No voltage is stable with this load.
+    /// No voltage is stable with this load, or at this charger's input.
     Collapse(String),
     /// This output would have to give more than it can, the current where that is known.
     Overloaded(String, Option<Current>),
@@ -362,8 +362,16 @@ fn unsolved(circuit: &Circuit<'_>, mode: &ModeStudy, trouble: Trouble) -> Unsolv
             Some(taker) => Unsolved::Collapse(name(taker.component)),
             None => Unsolved::Unsettled(None),
         },
+        Trouble::Starved(at) => match elements.givers.get(at) {
+            Some(giver) => Unsolved::Collapse(name(giver.component)),
+            None => Unsolved::Unsettled(None),
+        },
         Trouble::Overloaded(at) => match elements.givers.get(at) {
             Some(giver) => Unsolved::Overloaded(name(giver.component), giver.most),
+            None => Unsolved::Unsettled(None),
+        },
+        Trouble::Drained(at) => match elements.givers.get(at) {
+            Some(giver) => Unsolved::Overloaded(name(giver.component), None),
             None => Unsolved::Unsettled(None),
         },
         Trouble::Unsettled(at) => {

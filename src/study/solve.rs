@@ -4,13 +4,16 @@
 //! so that what remains is a symmetric matrix of conductances. Loads of constant power and the inputs of chargers are
 //! Norton equivalents around the last voltages; where that does not settle, full Newton steps with damping follow.
 
+use std::cmp::Ordering;
+
+use petgraph::unionfind::UnionFind;
 use rustc_hash::FxHashMap;
 
 use crate::design::{Demand, Id, TerminalId};
 
 use super::elements::{Elements, Giver};
 use super::matrix::{Factor, Laplacian};
-use super::network::Network;
+use super::network::{Network, Path};
 
 /// What an output does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -30,8 +33,12 @@ pub enum Regime {
 pub enum Trouble {
     /// No voltage is stable: the source cannot feed this load through what lies between.
     Collapse(usize),
+    /// No voltage is stable at the input of this giver.
+    Starved(usize),
     /// This output would have to give more than it can, and no battery gives the rest.
     Overloaded(usize),
+    /// This output would have to draw more than its input's limit, and no battery gives the rest.
+    Drained(usize),
     /// The regimes of outputs do not settle, this one last.
     Unsettled(usize),
 }
@@ -53,6 +60,12 @@ pub struct Solution {
     pub taker: Vec<f64>,
     /// Amperes out of each giver's positives, by output.
     pub giver: Vec<Vec<f64>>,
+    /// Givers that can give nothing: no battery and no source of its own is behind their feed.
+    pub dead: Vec<bool>,
+    /// Of a giver that holds a voltage together with others, the one whose current it follows.
+    pub leader: Vec<Option<usize>>,
+    /// Which of a giver's outputs conduct; those that do are one node unless it is idle.
+    pub conducts: Vec<Vec<bool>>,
     /// Amperes into each giver's input.
     pub input: Vec<f64>,
     /// What each giver does.
@@ -81,6 +94,15 @@ const OVERLOAD: f64 = 1e-6;
 const LEAST_AMPS: f64 = 1e-6;
 /// Slack of a regime's own limits, relative.
 const SLACK: f64 = 1e-9;
+/// What is within this share of the largest counts as large as it, so that rounding decides nothing.
+const ALIKE: f64 = 1e-6;
+/// How often an output begins to hold because its company does; then it gives what it gave.
+const MOST_JOINS: u8 = 3;
+/// How often an output goes from its voltage to its largest current: with loads of constant power that current may fit a
+/// voltage above its own, where at its own it is asked for too much; then it holds, and is judged at the end.
+const MOST_FLIPS: u8 = 6;
+/// Resistance of a joint at most: outputs that only joints lie between hold one voltage.
+const JOINT_OHMS: f64 = 1e-6;
 
 /// Solves one mode.
 ///
@@ -90,7 +112,12 @@ pub(super) fn solve(network: &Network, elements: &Elements) -> Result<Solution, 
     let mut search = Search::new(network, elements);
     for round in 0..ROUNDS {
         let layout = search.layout();
-        let state = search.settle(&layout)?;
+        let state = match search.settle(&layout) {
+            Ok(state) => state,
+            // The regimes are a guess so far: inputs that have a limit draw no more than that.
+            Err(trouble) if !search.ease() => return Err(trouble),
+            Err(_) => continue,
+        };
         let changes = search.changes(&layout, &state);
         if changes.is_empty() {
             return search.finish(&layout, &state);
@@ -99,8 +126,11 @@ pub(super) fn solve(network: &Network, elements: &Elements) -> Result<Solution, 
             for change in changes {
                 search.apply(change);
             }
-        } else if let Some(worst) = changes.into_iter().max_by(|a, b| a.by.total_cmp(&b.by)) {
-            search.apply(worst);
+        } else {
+            let worst = changes.iter().fold(0.0, |most: f64, change| most.max(change.by));
+            for change in changes.into_iter().filter(|change| worst * (1.0 - ALIKE) <= change.by) {
+                search.apply(change);
+            }
         }
     }
     Err(Trouble::Unsettled(search.last))
@@ -112,10 +142,24 @@ struct Search<'n> {
     regime: Vec<Regime>,
     /// Which of a giver's outputs conduct.
     conducts: Vec<Vec<bool>>,
-    /// Its feed, or what it feeds, is on no island with a source: it gives nothing for good.
+    /// Nothing gives energy to its feed: it gives nothing for good.
     dead: Vec<bool>,
     /// It held alone and was asked for more than it can: another that could hold goes first.
     spent: Vec<bool>,
+    /// It held alone and others pushed current into it: it goes last.
+    pushed: Vec<bool>,
+    /// Outputs that would hold one voltage together, by number; `None` for one that has no companion.
+    company: Vec<Option<u32>>,
+    /// How often it held and then gave all that it can.
+    flips: Vec<u8>,
+    /// It was made to draw no more than its input's limit, when voltages fell over what it drew.
+    eased: Vec<bool>,
+    /// Others follow its current.
+    leads: Vec<bool>,
+    /// How often it began to hold because its company did.
+    joins: Vec<u8>,
+    /// Of one that holds in company, whose current it follows.
+    leader: Vec<Option<usize>>,
     last: usize,
     n: usize,
 }
@@ -151,6 +195,8 @@ struct State {
     /// Amperes into each giver's input.
     drawn: Vec<f64>,
     taken: Vec<f64>,
+    /// By how much a leader's own current changes for each ampere of it that its followers give in proportion.
+    shift: Vec<f64>,
     /// The voltages are a guess: what holding outputs give cannot be told from them.
     fresh: bool,
 }
@@ -159,7 +205,18 @@ impl<'n> Search<'n> {
     fn new(network: &'n Network, elements: &'n Elements) -> Self {
         let n_givers = elements.givers.len();
         // A battery's voltage tells what an output beside it will do; without one it holds.
-        let regime = elements.givers.iter().map(|giver| match giver.most {
+        let dead = dead(network, elements);
+        let regime = elements.givers.iter().zip(&dead).map(|(giver, dead)| match giver.most {
+            _ if *dead => Regime::Idle,
+            // What its input allows is less than what it could give.
+            Some(most)
+                if giver.input.is_some_and(|input| {
+                    let allowed = input.most.map(|amps| (input.nominal * amps).as_watts() * input.efficiency);
+                    allowed.is_some_and(|allowed| allowed < (giver.set * most).as_watts())
+                }) =>
+            {
+                Regime::InputBound
+            }
             Some(_) => Regime::Gives,
             None => Regime::Holds,
         });
@@ -168,8 +225,15 @@ impl<'n> Search<'n> {
             elements,
             regime: regime.collect(),
             conducts: elements.givers.iter().map(|giver| vec![true; giver.plus.len()]).collect(),
-            dead: vec![false; n_givers],
             spent: vec![false; n_givers],
+            pushed: vec![false; n_givers],
+            company: company(network, elements),
+            flips: vec![0; n_givers],
+            eased: vec![false; n_givers],
+            leads: vec![false; n_givers],
+            joins: vec![0; n_givers],
+            leader: vec![None; n_givers],
+            dead,
             last: 0,
             n: network.n_terminals,
         }
@@ -178,12 +242,13 @@ impl<'n> Search<'n> {
     /// Which terminals are one unknown, and which islands there are. Makes outputs hold where nothing else does.
     fn layout(&mut self) -> Layout {
         loop {
+            self.lead();
             let mut ties = Ties::new(self.n);
             for link in self.closed_links() {
                 ties.join(at(link.a), at(link.b), 0.0);
             }
-            for (giver, regime, conducts) in self.givers() {
-                let holds = regime == Regime::Holds;
+            for (at_giver, (giver, regime, conducts)) in self.givers().enumerate() {
+                let holds = regime == Regime::Holds && self.leader[at_giver].is_none();
                 let mut first = None;
                 for (plus, _) in giver.plus.iter().zip(conducts).filter(|row| *row.1) {
                     if holds {
@@ -216,28 +281,67 @@ impl<'n> Search<'n> {
         }
     }
 
+    /// Of the outputs that hold in one company, the largest leads and the others follow it.
+    fn lead(&mut self) {
+        self.leader.fill(None);
+        self.leads.fill(false);
+        if self.company.iter().all(Option::is_none) {
+            return;
+        }
+        let most = |at_giver: usize| self.elements.givers[at_giver].most.map_or(0.0, |most| most.as_amps());
+        let holds = |at_giver: &usize| self.regime[*at_giver] == Regime::Holds;
+        let mut first: FxHashMap<u32, usize> = FxHashMap::default();
+        for at_giver in (0..self.regime.len()).filter(holds) {
+            if let Some(own) = self.company[at_giver] {
+                let best = first.entry(own).or_insert(at_giver);
+                if most(*best) < most(at_giver) {
+                    *best = at_giver;
+                }
+            }
+        }
+        for at_giver in (0..self.regime.len()).filter(holds) {
+            let best = self.company[at_giver].and_then(|own| first.get(&own).copied());
+            self.leader[at_giver] = best.filter(|best| *best != at_giver);
+            if let Some(leader) = self.leader[at_giver] {
+                self.leads[leader] = true;
+            }
+        }
+    }
+
+    /// Whether an output is a fixed voltage to the rest.
+    fn is_tied(&self, at_giver: usize) -> bool {
+        self.regime[at_giver] == Regime::Holds && self.leader[at_giver].is_none()
+    }
+
+    /// What a follower gives for each ampere of its leader.
+    fn ratio(&self, at_giver: usize, leader: usize) -> f64 {
+        let most = |at_giver: usize| self.elements.givers[at_giver].most.map_or(0.0, |most| most.as_amps());
+        most(at_giver) / most(leader)
+    }
+
     /// Outputs whose positive and negative lie on islands that nothing holds together: of those between the same two, the
-    /// one with the highest voltage has to hold it, and of equal ones the largest.
+    /// ones with the highest voltage have to hold it, and of equal ones the largest.
     fn floating(&self, island: &[u32]) -> Vec<usize> {
         let held = |giver: &Giver| giver.plus.iter().any(|plus| island[at(*plus)] == island[at(giver.minus)]);
         let rank = |number: usize| {
             let giver = &self.elements.givers[number];
             let most = giver.most.map_or(f64::INFINITY, |most| most.as_amps());
-            (!self.spent[number], giver.set.as_volts(), most)
+            (!self.pushed[number], !self.spent[number], giver.set.as_volts(), most)
         };
-        let mut first: FxHashMap<(u32, u32), usize> = FxHashMap::default();
+        let mut first: FxHashMap<(u32, u32), Vec<usize>> = FxHashMap::default();
         for (number, giver) in self.elements.givers.iter().enumerate() {
             if self.regime[number] == Regime::Holds || held(giver) || self.dead[number] {
                 continue;
             }
             let Some(plus) = giver.plus.first() else { continue };
-            let between = (island[at(*plus)], island[at(giver.minus)]);
-            let best = first.entry(between).or_insert(number);
-            if rank(*best) < rank(number) {
-                *best = number;
+            let best = first.entry((island[at(*plus)], island[at(giver.minus)])).or_default();
+            match best.first().map(|best| rank(*best).partial_cmp(&rank(number))) {
+                None | Some(Some(Ordering::Less)) => *best = vec![number],
+                Some(Some(Ordering::Equal)) => best.push(number),
+                Some(_) => {}
             }
         }
-        let mut all: Vec<usize> = first.into_values().collect();
+        let mut all: Vec<usize> = first.into_values().flatten().collect();
         all.sort_unstable();
         all
     }
@@ -304,6 +408,7 @@ impl<'n> Search<'n> {
         let Some(factor) = tangent.or_else(|| linear.factor(self, layout, &around, false, None)) else {
             return Err(Trouble::Unsettled(self.last));
         };
+        self.shifts(layout, &factor, &mut state);
         state.volts.clone_from(&around);
         for step in 0..STEPS {
             let next = linear.step(self, layout, &factor, &around, with, &mut state);
@@ -336,6 +441,7 @@ impl<'n> Search<'n> {
             let Some(factor) = linear.factor(self, layout, &around, true, known.as_ref()) else {
                 return Err(self.collapse(layout, &state));
             };
+            self.shifts(layout, &factor, &mut state);
             let target = linear.step(self, layout, &factor, &around, true, &mut state);
             known = Some(factor);
             state.fresh = false;
@@ -375,25 +481,33 @@ impl<'n> Search<'n> {
     }
 
     fn checked(&self, layout: &Layout, state: State) -> Result<State, Trouble> {
-        let collapsed = self.elements.takers.iter().enumerate().any(|(at_taker, taker)| {
-            matches!(taker.demand, Demand::Power(_))
-                && layout.across(taker.plus, taker.minus)
-                && state.across(taker.plus, taker.minus) <= taker.nominal.as_volts() * COLLAPSED
-                && state.taken[at_taker] != 0.0
-        });
+        let collapsed = self.shares(layout, &state).any(|(share, draws, _)| draws && share <= COLLAPSED);
         if collapsed { Err(self.collapse(layout, &state)) } else { Ok(state) }
     }
 
-    /// The load whose voltage is lowest against its nominal one.
-    fn collapse(&self, layout: &Layout, state: &State) -> Trouble {
-        let share = |taker: &super::elements::Taker| {
-            state.across(taker.plus, taker.minus) / taker.nominal.as_volts().max(1e-9)
-        };
+    /// Voltage over nominal voltage of each load and each input, whether it draws a current that its voltage decides, and
+    /// which it is.
+    fn shares(&self, layout: &Layout, state: &State) -> impl Iterator<Item = (f64, bool, Trouble)> {
         let takers = self.elements.takers.iter().enumerate();
-        let lowest = takers
-            .filter(|(_, taker)| layout.across(taker.plus, taker.minus))
-            .min_by(|a, b| share(a.1).total_cmp(&share(b.1)));
-        lowest.map_or(Trouble::Unsettled(self.last), |row| Trouble::Collapse(row.0))
+        let takers = takers.filter(|(_, taker)| layout.across(taker.plus, taker.minus));
+        let takers = takers.map(|(at_taker, taker)| {
+            let share = state.across(taker.plus, taker.minus) / taker.nominal.as_volts().max(1e-9);
+            let draws = !matches!(taker.demand, Demand::Resistance(_)) && state.taken[at_taker] != 0.0;
+            (share, draws, Trouble::Collapse(at_taker))
+        });
+        let inputs = self.elements.givers.iter().enumerate().filter_map(|(at_giver, giver)| {
+            let input = giver.input.filter(|input| layout.across(input.plus, input.minus))?;
+            let share = state.across(input.plus, input.minus) / input.nominal.as_volts().max(1e-9);
+            let draws = LEAST_AMPS < state.drawn[at_giver];
+            draws.then_some((share, true, Trouble::Starved(at_giver)))
+        });
+        takers.chain(inputs).collect::<Vec<_>>().into_iter()
+    }
+
+    /// The load or input whose voltage is lowest against its nominal one.
+    fn collapse(&self, layout: &Layout, state: &State) -> Trouble {
+        let lowest = self.shares(layout, state).min_by(|a, b| a.0.total_cmp(&b.0));
+        lowest.map_or(Trouble::Unsettled(self.last), |row| row.2)
     }
 
     fn start(&self, layout: &Layout) -> State {
@@ -403,6 +517,7 @@ impl<'n> Search<'n> {
             given: vec![0.0; givers],
             drawn: vec![0.0; givers],
             taken: vec![0.0; self.elements.takers.len()],
+            shift: vec![0.0; givers],
             fresh: true,
         }
         .on(layout)
@@ -446,6 +561,12 @@ impl<'n> Search<'n> {
                 }
                 continue;
             }
+            if regime == Regime::Gives && self.joins[at_giver] < MOST_JOINS && self.is_accompanied(at_giver) {
+                // One of its company holds the voltage, and so it does too.
+                changes.push(Change { giver: at_giver, to: Regime::Holds, output: None, by: f64::INFINITY });
+                self.joins[at_giver] += 1;
+                continue;
+            }
             let alone = regime == Regime::Holds && anchors[layout.island[at(giver.minus)] as usize] < 2;
             if let Some(change) = self.change_of(at_giver, giver, (layout, state), &outputs[at_giver], alone)
             {
@@ -453,6 +574,13 @@ impl<'n> Search<'n> {
             }
         }
         changes
+    }
+
+    /// Whether another of its company holds the voltage.
+    fn is_accompanied(&self, at_giver: usize) -> bool {
+        let Some(own) = self.company[at_giver] else { return false };
+        let mut members = self.company.iter().zip(&self.regime);
+        members.any(|(company, regime)| *company == Some(own) && *regime == Regime::Holds)
     }
 
     /// How many batteries and holding outputs keep up the voltage of each island.
@@ -516,17 +644,16 @@ impl<'n> Search<'n> {
         if regime != Regime::Holds && over(voltage, set) {
             return change(Regime::Holds, voltage - set);
         }
-        if given < -LEAST_AMPS && !alone {
+        if given < -LEAST_AMPS {
             return change(Regime::Idle, -given);
-        }
-        if alone {
-            let spent = self.spent[at_giver] || !too_much(given, most);
-            return if spent { None } else { change(Regime::Gives, given - most) };
         }
         let drawn = giver.input.map_or(0.0, |input| {
             let across = state.across(input.plus, input.minus);
             if 0.0 < across { voltage * given / (input.efficiency * across) } else { 0.0 }
         });
+        if alone && self.spent[at_giver] || regime == Regime::Holds && MOST_FLIPS < self.flips[at_giver] {
+            return None;
+        }
         if regime != Regime::Gives && too_much(given, most) {
             return change(Regime::Gives, given - most);
         }
@@ -536,10 +663,34 @@ impl<'n> Search<'n> {
         None
     }
 
+    /// Lets outputs give no more than the limits of their inputs allow; whether that changed any.
+    fn ease(&mut self) -> bool {
+        let mut eased = false;
+        for (at_giver, giver) in self.elements.givers.iter().enumerate() {
+            let limited = giver.input.is_some_and(|input| input.most.is_some());
+            if limited
+                && !self.eased[at_giver]
+                && matches!(self.regime[at_giver], Regime::Gives | Regime::Holds)
+            {
+                self.regime[at_giver] = Regime::InputBound;
+                self.eased[at_giver] = true;
+                eased = true;
+            }
+        }
+        eased
+    }
+
     fn apply(&mut self, change: Change) {
         self.last = change.giver;
         let from = std::mem::replace(&mut self.regime[change.giver], change.to);
-        self.spent[change.giver] |= from == Regime::Holds && change.to == Regime::Gives;
+        self.flips[change.giver] += u8::from(from == Regime::Holds && change.to == Regime::Gives);
+        self.spent[change.giver] |=
+            from == Regime::Holds && matches!(change.to, Regime::Gives | Regime::InputBound);
+        if from == Regime::Holds && change.to == Regime::Idle && !self.pushed[change.giver] {
+            self.pushed[change.giver] = true;
+            // What was asked for too much beside it may be asked for less now.
+            self.spent.fill(false);
+        }
         if let Some((output, conducts)) = change.output {
             self.conducts[change.giver][output] = conducts;
         }
@@ -554,7 +705,7 @@ impl<'n> Search<'n> {
             .enumerate()
             .map(|(at_giver, giver)| match self.regime[at_giver] {
                 Regime::Idle => vec![0.0; giver.plus.len()],
-                _ if giver.plus.len() == 1 && self.regime[at_giver] != Regime::Holds => {
+                _ if giver.plus.len() == 1 && !self.is_tied(at_giver) => {
                     vec![state.given[at_giver]]
                 }
                 _ => {
@@ -601,14 +752,18 @@ impl<'n> Search<'n> {
     fn finish(&self, layout: &Layout, state: &State) -> Result<Solution, Trouble> {
         let giver = self.outputs(layout, state);
         // What holds alone is judged here; the one that is asked for most beyond what it can stands for all.
-        let load = |at_giver: usize| {
-            let most = self.elements.givers[at_giver].most.map_or(f64::INFINITY, |most| most.as_amps());
-            giver[at_giver].iter().sum::<f64>() / most
+        let over = |at_giver: usize| {
+            let one = &self.elements.givers[at_giver];
+            let most = one.most.map_or(f64::INFINITY, |most| most.as_amps());
+            let given = (giver[at_giver].iter().sum::<f64>() / most, Trouble::Overloaded(at_giver));
+            let input = one.input.and_then(|input| input.most).map_or(f64::INFINITY, |most| most.as_amps());
+            let drawn = (state.drawn[at_giver] / input, Trouble::Drained(at_giver));
+            if given.0 < drawn.0 { drawn } else { given }
         };
         let holding = (0..giver.len()).filter(|at_giver| self.regime[*at_giver] == Regime::Holds);
-        let worst = holding.max_by(|a, b| load(*a).total_cmp(&load(*b)));
-        if let Some(worst) = worst.filter(|worst| 1.0 + OVERLOAD < load(*worst)) {
-            return Err(Trouble::Overloaded(worst));
+        let worst = holding.map(over).max_by(|a, b| a.0.total_cmp(&b.0));
+        if let Some((_, trouble)) = worst.filter(|worst| 1.0 + OVERLOAD < worst.0) {
+            return Err(trouble);
         }
         let mut leaving = self.leaving(layout, state);
         for (one, amps) in self.elements.givers.iter().zip(&giver) {
@@ -646,6 +801,9 @@ impl<'n> Search<'n> {
             cell: cell.collect(),
             taker: state.taken.clone(),
             input: state.drawn.clone(),
+            dead: self.dead.clone(),
+            leader: self.leader.clone(),
+            conducts: self.conducts.clone(),
             giver,
             regime: self.regime.clone(),
             unfed: unfed.collect(),
@@ -851,8 +1009,14 @@ impl Search<'_> {
         }
         // What an output that holds its voltage gives follows from all else that meets at its terminals.
         for at_giver in 0..self.elements.givers.len() {
-            if self.regime[at_giver] == Regime::Holds && !state.fresh {
+            if self.is_tied(at_giver) && !state.fresh {
                 self.held(layout, state, at_giver);
+            }
+        }
+        for at_giver in 0..self.elements.givers.len() {
+            if let Some(leader) = self.leader[at_giver].filter(|_| !state.fresh) {
+                state.given[at_giver] = self.ratio(at_giver, leader) * state.given[leader];
+                self.drawn_for(layout, state, at_giver);
             }
         }
     }
@@ -860,17 +1024,52 @@ impl Search<'_> {
     /// What a holding output gives, and draws for it.
     fn held(&self, layout: &Layout, state: &mut State, at_giver: usize) {
         let giver = &self.elements.givers[at_giver];
+        let leads = self.leads[at_giver];
+        if giver.input.is_none() && !leads {
+            return;
+        }
+        let found = self.given_at(layout, state, at_giver);
+        // Followers gave in proportion to the last current: the one at which leader and followers agree.
+        let (before, shift) = (state.given[at_giver], state.shift[at_giver]);
+        state.given[at_giver] = if leads { (found - shift * before) / (1.0 - shift) } else { found };
+        self.drawn_for(layout, state, at_giver);
+    }
+
+    /// What leaves the outputs of a giver.
+    fn given_at(&self, layout: &Layout, state: &State, at_giver: usize) -> f64 {
+        let outputs = self.elements.givers[at_giver].plus.iter().zip(&self.conducts[at_giver]);
+        outputs.filter(|row| *row.1).map(|(plus, _)| self.leaving_at(layout, state, *plus)).sum()
+    }
+
+    /// What a giver draws for what it gives at its voltage.
+    fn drawn_for(&self, layout: &Layout, state: &mut State, at_giver: usize) {
+        let giver = &self.elements.givers[at_giver];
         let Some(input) = giver.input.filter(|input| layout.across(input.plus, input.minus)) else { return };
-        let given: f64 = giver
-            .plus
-            .iter()
-            .zip(&self.conducts[at_giver])
-            .filter(|row| *row.1)
-            .map(|(plus, _)| self.leaving_at(layout, state, *plus))
-            .sum();
-        state.given[at_giver] = given;
+        let out = match self.leader[at_giver] {
+            None => giver.set.as_volts(),
+            Some(_) => giver.plus.first().map_or(0.0, |plus| state.across(*plus, giver.minus)),
+        };
         let across = state.across(input.plus, input.minus).max(input.nominal.as_volts() * COLLAPSED);
-        state.drawn[at_giver] = (giver.set.as_volts() * given / (input.efficiency * across)).max(0.0);
+        state.drawn[at_giver] = (out * state.given[at_giver] / (input.efficiency * across)).max(0.0);
+    }
+
+    /// How leaders' own currents answer to what their followers give.
+    fn shifts(&self, layout: &Layout, factor: &Factor, state: &mut State) {
+        for leader in (0..self.leads.len()).filter(|at_giver| self.leads[*at_giver]) {
+            if layout.n_unknowns == 0 {
+                continue;
+            }
+            let mut side = vec![0.0; layout.n_unknowns];
+            for (at_giver, giver) in self.elements.givers.iter().enumerate() {
+                if let (true, Some(plus)) = (self.leader[at_giver] == Some(leader), giver.plus.first()) {
+                    inject(layout, &mut side, *plus, giver.minus, self.ratio(at_giver, leader));
+                }
+            }
+            factor.solve(&mut side);
+            // Voltages of the answer alone: what is fixed does not move.
+            let moved = State { volts: layout.moved(&side), ..self.start(layout) };
+            state.shift[leader] = self.given_at(layout, &moved, leader).min(0.0);
+        }
     }
 
     /// Amperes that leave one terminal by branches and loads.
@@ -894,7 +1093,7 @@ impl Search<'_> {
             }
         }
         for (at_giver, giver) in self.elements.givers.iter().enumerate() {
-            if self.regime[at_giver] != Regime::Holds {
+            if !self.is_tied(at_giver) {
                 let conducting = giver.plus.iter().zip(&self.conducts[at_giver]).find(|row| *row.1);
                 if let Some((plus, _)) = conducting {
                     inject(layout, side, *plus, giver.minus, state.given[at_giver]);
@@ -944,6 +1143,12 @@ impl Layout {
         self.cluster.iter().map(volt).collect()
     }
 
+    /// The change of each terminal for a change of the unknowns.
+    fn moved(&self, unknowns: &[f64]) -> Vec<f64> {
+        let one = |row: &(u32, f64)| self.unknown[row.0 as usize].map_or(0.0, |one| unknowns[one as usize]);
+        self.cluster.iter().map(one).collect()
+    }
+
     fn unknowns(&self, volts: &[f64]) -> Vec<f64> {
         let mut unknowns = vec![0.0; self.n_unknowns];
         for (root, unknown) in self.unknown.iter().enumerate() {
@@ -971,6 +1176,90 @@ fn change(before: &[f64], after: &[f64]) -> f64 {
     let scale = after.iter().fold(1.0, |most: f64, one| most.max(one.abs()));
     let moved = before.iter().zip(after).map(|(a, b)| (a - b).abs());
     moved.fold(0.0, |most, one| if one.is_finite() { f64::max(most, one) } else { f64::INFINITY }) / scale
+}
+
+/// Givers that nothing gives energy to, whatever the regimes: chargers whose input no battery, no source of its own and no
+/// charger with such an input reaches. What feed only one another are among them.
+fn dead(network: &Network, elements: &Elements) -> Vec<bool> {
+    if elements.givers.iter().all(|giver| giver.input.is_none()) {
+        return vec![false; elements.givers.len()];
+    }
+    let mut joined: UnionFind<usize> = UnionFind::new(network.n_terminals);
+    let links = network.links.iter().filter(|link| !elements.open[link.component.index()]);
+    let links = links.map(|link| (link.a, link.b));
+    let branches = network.branches.iter().map(|branch| (branch.a, branch.b));
+    let cells = elements.cells.iter().map(|cell| (cell.plus, cell.minus));
+    let resists = elements.takers.iter().filter(|taker| matches!(taker.demand, Demand::Resistance(_)));
+    let resists = resists.map(|taker| (taker.plus, taker.minus));
+    for (a, b) in links.chain(branches).chain(cells).chain(resists) {
+        joined.union(at(a), at(b));
+    }
+    let mut alive = vec![false; network.n_terminals];
+    for cell in &elements.cells {
+        alive[joined.find_mut(at(cell.plus))] = true;
+    }
+    let mut dead = vec![true; elements.givers.len()];
+    let mut waiting: Vec<usize> = (0..dead.len()).collect();
+    loop {
+        let before = waiting.len();
+        waiting.retain(|at_giver| {
+            let giver = &elements.givers[*at_giver];
+            let fed = giver.input.is_none_or(|input| {
+                let plus = joined.find_mut(at(input.plus));
+                plus == joined.find_mut(at(input.minus)) && alive[plus]
+            });
+            if fed {
+                dead[*at_giver] = false;
+                let mut lives = alive[joined.find_mut(at(giver.minus))];
+                for plus in &giver.plus {
+                    lives |= alive[joined.find_mut(at(*plus))];
+                    joined.union(at(giver.minus), at(*plus));
+                }
+                let root = joined.find_mut(at(giver.minus));
+                alive[root] |= lives || !giver.plus.is_empty();
+            }
+            !fed
+        });
+        if waiting.len() == before {
+            return dead;
+        }
+    }
+}
+
+/// Outputs set to one voltage that only joints and closed devices lie between, in the positive and in the negative.
+fn company(network: &Network, elements: &Elements) -> Vec<Option<u32>> {
+    let mut company = vec![None; elements.givers.len()];
+    let mut sets: Vec<u64> = elements.givers.iter().map(|giver| giver.set.as_volts().to_bits()).collect();
+    sets.sort_unstable();
+    if sets.windows(2).all(|pair| pair[0] != pair[1]) {
+        return company;
+    }
+    let mut joined: UnionFind<usize> = UnionFind::new(network.n_terminals);
+    for link in network.links.iter().filter(|link| !elements.open[link.component.index()]) {
+        joined.union(at(link.a), at(link.b));
+    }
+    let is_joint = |path| matches!(path, Path::Joint(_) | Path::Returns(_));
+    for branch in &network.branches {
+        if is_joint(branch.path) || branch.resistance.as_ohms() <= JOINT_OHMS {
+            joined.union(at(branch.a), at(branch.b));
+        }
+    }
+    let mut number: FxHashMap<(usize, usize, u64), Vec<usize>> = FxHashMap::default();
+    for (at_giver, giver) in elements.givers.iter().enumerate() {
+        let most = giver.most.is_some_and(|most| 0.0 < most.as_amps());
+        if let ([plus], true) = (giver.plus.as_slice(), most) {
+            let key = (
+                joined.find_mut(at(*plus)),
+                joined.find_mut(at(giver.minus)),
+                giver.set.as_volts().to_bits(),
+            );
+            number.entry(key).or_default().push(at_giver);
+        }
+    }
+    for together in number.into_values().filter(|together| 1 < together.len()) {
+        together.iter().for_each(|at_giver| company[*at_giver] = Some(together[0] as u32));
+    }
+    company
 }
 
 /// The place of a terminal in tables.

@@ -1,8 +1,13 @@
 //! The electrical study against hand calculation, its own balance, and an outside simulator.
 
 mod claims;
+mod extreme;
 mod failures;
 mod fault;
+mod generate;
+mod lawful;
+mod shorted;
+mod simulator;
 mod spice;
 mod steady;
 

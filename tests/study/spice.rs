@@ -1,69 +1,29 @@
 //! The study against another solver: a netlist written by hand, simulated by ngspice, and compared with the JSON.
 
-use std::collections::HashMap;
-use std::fmt::Write as _;
-use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use serde_json::Value;
 
+use super::generate;
+use super::simulator::{Simulated, present, simulate};
+
 /// Agreement that is asked for, relative.
 const RELATIVE: f64 = 1e-6;
-/// Volts and amperes below which the agreement is absolute.
+/// Volts and amperes below which the agreement is absolute: 10 nV and 100 nA.
 const LEAST_VOLTS: f64 = 1e-2;
 const LEAST_AMPS: f64 = 1e-1;
-
-/// Whether the simulator is there; where it must be, its absence fails.
-fn present() -> bool {
-    let found = Command::new("ngspice").arg("--version").output().is_ok_and(|output| output.status.success());
-    let must_run = std::env::var("CI").is_ok_and(|ci| ci == "true");
-    assert!(found || !must_run, "ngspice is needed");
-    if !found {
-        println!("skipped: ngspice is not installed");
-    }
-    found
-}
-
-/// What the simulator finds: volts by node and amperes by element, names in small letters.
-struct Simulated {
-    volts: HashMap<String, f64>,
-    amps: HashMap<String, f64>,
-}
-
-/// Simulates a netlist as it is, and asks for the current of each resistance.
-fn simulate(netlist: &str, folder: &Path) -> Simulated {
-    let resistances = netlist.lines().filter(|line| line.starts_with('R'));
-    let mut control = ".control\nset numdgt=12\nop\nprint all\n".to_owned();
-    for name in resistances.filter_map(|line| line.split(' ').next()) {
-        writeln!(control, "print @{}[i]", name.to_lowercase()).unwrap();
-    }
-    let text = netlist.replace(".end\n", &format!("{control}quit\n.endc\n.end\n"));
-    let path = folder.join("it.cir");
-    fs::write(&path, text).unwrap();
-    let output = Command::new("ngspice").arg("-b").arg(&path).output().unwrap();
-    let told = String::from_utf8_lossy(&output.stdout);
-    let (mut volts, mut amps) = (HashMap::from([("0".to_owned(), 0.0)]), HashMap::new());
-    for (name, value) in told.lines().filter_map(|line| line.split_once(" = ")) {
-        let Ok(value) = value.trim().parse::<f64>() else { continue };
-        let name = name.trim();
-        if let Some(node) = name.strip_prefix("v(").and_then(|name| name.strip_suffix(')')) {
-            volts.insert(node.to_owned(), value);
-        } else if let Some(element) = name.strip_suffix("#branch") {
-            amps.insert(element.to_owned(), value);
-        } else if let Some(element) = name.strip_prefix('@').and_then(|name| name.strip_suffix("[i]")) {
-            amps.insert(element.to_owned(), value);
-        } else {
-            volts.insert(name.to_owned(), value);
-        }
-    }
-    assert!(1 < volts.len(), "{told}\n{}\n{netlist}", String::from_utf8_lossy(&output.stderr));
-    Simulated { volts, amps }
-}
+/// How many designs are made.
+const DESIGNS: u64 = 240;
 
 fn agree(found: f64, simulated: f64, least: f64, what: &str) {
     let slack = RELATIVE * simulated.abs().max(found.abs()).max(least);
     assert!((found - simulated).abs() <= slack, "{what}: {found}, simulated {simulated}");
+}
+
+/// How far two figures are apart, as a share of what is allowed.
+fn apart(found: f64, simulated: f64, least: f64) -> f64 {
+    (found - simulated).abs() / (RELATIVE * simulated.abs().max(found.abs()).max(least))
 }
 
 /// One mode of a sample as an electrician would draw it by hand: what ohmward finds, without its own netlist.
@@ -110,4 +70,134 @@ fn the_mobile_library_parked_by_hand() {
     }
     agree(number(&mode["wires"]["W13"]["amps"]), simulated.amps["r13"], LEAST_AMPS, "W13");
     agree(number(&mode["meters"]["tally"]["reads_a"]), -simulated.amps["r13"], LEAST_AMPS, "the meter");
+}
+
+/// One mode through the command: its JSON document, and its netlist where it has a solution.
+fn studied(file: &Path, mode: &str, folder: &Path) -> (Value, Option<String>) {
+    let netlist = folder.join("it.cir");
+    let _ = std::fs::remove_file(&netlist);
+    let output = Command::new(env!("CARGO_BIN_EXE_ohmward"))
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .arg("study")
+        .arg(file)
+        .args(["--mode", mode, "--as", "json", "--spice"])
+        .arg(&netlist)
+        .output()
+        .unwrap();
+    let told = serde_json::from_slice(&output.stdout).unwrap_or(Value::Null);
+    (told, std::fs::read_to_string(&netlist).ok())
+}
+
+/// Names as the netlist has to spell them.
+fn spelt(name: &str) -> String {
+    let plain = |one: char| if one.is_ascii_alphanumeric() { one.to_ascii_lowercase() } else { '_' };
+    name.chars().map(plain).collect()
+}
+
+/// Every voltage and every wire's current of a mode against its netlist; the largest share of what is allowed, and how many
+/// figures were compared.
+fn compared(told: &Value, netlist: &str, simulated: &Simulated, what: &str) -> (f64, usize) {
+    let rows = netlist.lines().filter_map(|line| line.strip_prefix("* "));
+    let mut node = std::collections::HashMap::new();
+    for row in rows {
+        let mut words = row.split(' ');
+        if let Some(number) = words.next().filter(|word| word.bytes().all(|one| one.is_ascii_digit())) {
+            words.for_each(|terminal| {
+                node.insert(terminal.to_owned(), number.to_owned());
+            });
+        }
+    }
+    let (mut worst, mut count) = ((0.0, String::new()), 0);
+    let mut look = |found: f64, there: Option<&f64>, least: f64, name: &str| {
+        let Some(there) = there else { panic!("{what}: {name} is not in\n{netlist}") };
+        let share = apart(found, *there, least);
+        if worst.0 < share || !share.is_finite() {
+            worst = (share, format!("{name}: {found}, simulated {there}"));
+        }
+        count += 1;
+    };
+    let modes = told["modes"].as_object().unwrap();
+    assert_eq!(modes.len(), 1, "{what}");
+    for mode in modes.values() {
+        for (terminal, volts) in mode["nodes"].as_object().unwrap() {
+            let there = node.get(terminal).and_then(|node| simulated.volts.get(node));
+            look(volts.as_f64().unwrap(), there, LEAST_VOLTS, terminal);
+        }
+        for (wire, figures) in mode["wires"].as_object().unwrap() {
+            let Some(amps) = figures["amps"].as_f64() else { continue };
+            match simulated.amps.get(&format!("r{}", spelt(wire))) {
+                None if amps == 0.0 => {}
+                there => look(amps, there, LEAST_AMPS, wire),
+            }
+        }
+    }
+    assert!(worst.0 <= 1.0, "{what}: {}\n{netlist}", worst.1);
+    (worst.0, count)
+}
+
+/// All modes of one design; figures compared, modes with and without a solution.
+fn whole(file: &Path, folder: &Path) -> (usize, usize, usize) {
+    let text = std::fs::read_to_string(file).unwrap();
+    let modes = text.lines().filter_map(|line| line.strip_prefix("mode ")?.split(' ').next());
+    let (mut figures, mut solved, mut unsolved) = (0, 0, 0);
+    for mode in modes {
+        let what = format!("{} {mode}", file.file_name().unwrap().to_string_lossy());
+        let (told, netlist) = studied(file, mode, folder);
+        let Some(netlist) = netlist else {
+            assert!(told.is_null(), "{what} has no netlist");
+            unsolved += 1;
+            continue;
+        };
+        let simulated = simulate(&netlist, folder);
+        figures += compared(&told, &netlist, &simulated, &what).1;
+        solved += 1;
+    }
+    (figures, solved, unsolved)
+}
+
+#[test]
+fn every_mode_of_every_sample() {
+    if !present() {
+        return;
+    }
+    let samples = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples");
+    let folder = tempfile::tempdir().unwrap();
+    let mut all: Vec<PathBuf> = Vec::new();
+    for one in [samples.clone(), samples.join("house")] {
+        all.extend(std::fs::read_dir(one).unwrap().map(|entry| entry.unwrap().path()));
+    }
+    all.retain(|path| path.extension().is_some_and(|one| one == "loom"));
+    all.sort();
+    let mut modes = 0;
+    for path in all {
+        let (_, solved, unsolved) = whole(&path, folder.path());
+        assert_eq!(unsolved, 0, "{}", path.display());
+        modes += solved;
+    }
+    assert!(25 < modes, "{modes} modes");
+}
+
+#[test]
+fn every_mode_of_made_designs() {
+    if !present() {
+        return;
+    }
+    let share = |from: u64| {
+        let folder = tempfile::tempdir().unwrap();
+        let mut sums = (0, 0, 0);
+        for number in (from..DESIGNS).step_by(2) {
+            let file = folder.path().join(format!("made{number}.loom"));
+            std::fs::write(&file, generate::design(number)).unwrap();
+            let (figures, solved, unsolved) = whole(&file, folder.path());
+            sums = (sums.0 + figures, sums.1 + solved, sums.2 + unsolved);
+        }
+        sums
+    };
+    let (one, two) = std::thread::scope(|scope| {
+        let other = scope.spawn(|| share(1));
+        (share(0), other.join().unwrap())
+    });
+    let (figures, solved, unsolved) = (one.0 + two.0, one.1 + two.1, one.2 + two.2);
+    println!("{figures} figures of {solved} modes, {unsolved} modes without a solution");
+    assert!(DESIGNS as usize * 2 < solved, "{solved} modes have a solution, {unsolved} have none");
 }

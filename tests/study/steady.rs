@@ -104,3 +104,60 @@ fn a_load_that_nothing_can_feed() {
         assert_eq!(bench.mode("night").solution.is_ok(), solved, "{watts} W of {most} W");
     }
 }
+
+/// Given currents of a mode by name.
+fn gives(bench: &Bench, mode: &str, name: &str) -> f64 {
+    let study = bench.mode(mode);
+    let is = |at: &usize| bench.design.components[study.elements.givers[*at].component].name == name;
+    let at = (0..study.elements.givers.len()).find(is).expect("the source");
+    study.solution.as_ref().expect("a solution").giver[at].iter().sum()
+}
+
+/// Outputs that only joints lie between hold one voltage together: they share in proportion to their ratings.
+#[test]
+fn what_holds_together_shares_by_rating() {
+    let text = "design d \"Invented\"\nbattery B lead-acid 12 V 100 Ah resistance 5 mohm\nbar plus M8 x 6 250 A\n\
+        alternator A1 12 V 100 A\nalternator A2 12 V 50 A\nbolt A1.+ to plus\nbolt A2.+ to plus\nbolt A1.- to B.-\nbolt A2.- to B.-\n\
+        wire W1 from plus to B.+ 16 mm2 1 m\nload lamp 12 V 36 W\nwire W2 from plus to lamp.+ 2.5 mm2 1 m\n\
+        wire W3 from lamp.- to B.- 2.5 mm2 1 m\nmode topped {\n  B 14.1 V\n  A1 14.4 V\n  A2 14.4 V\n}\n\
+        mode both {\n  B 14.1 V\n  A1 14.4 V\n  A2 14.4 V\n  lamp on\n}\nmode low {\n  B 12 V\n  A1 14.4 V\n  A2 14.4 V\n}\n\
+        mode apart {\n  B 14.1 V\n  A1 14.3 V\n  A2 14.4 V\n}\n";
+    let bench = Bench::of(text);
+    bench.balanced();
+    // 1.21 ohm/km of 16 mm2 class 5 at 20 °C (IEC 60228); two ends at 0.1 mohm. The larger one holds 14.4 V; two thirds
+    // pass its two bolts.
+    let wire = 1.21e-3 * (1.0 + 0.00393 * 50.0) + 2e-4;
+    let amps = 0.3 / (5e-3 + wire + 2.0 / 3.0 * 2e-4);
+    close(bench.wire("topped", "W1"), amps, 1e-9, "into the battery");
+    for mode in ["topped", "both"] {
+        close(gives(&bench, mode, "A1"), 2.0 * gives(&bench, mode, "A2"), 1e-9, mode);
+        close(bench.across(mode, "A1.+", "A1.-"), 14.4, 1e-12, mode);
+    }
+    let sum = bench.wire("both", "W1") + bench.wire("both", "W2");
+    close(gives(&bench, "both", "A1") + gives(&bench, "both", "A2"), sum, 1e-9, "all of it");
+    close(gives(&bench, "low", "A1"), 100.0, 1e-12, "all that it can");
+    close(gives(&bench, "low", "A2"), 50.0, 1e-12, "all that it can");
+    assert!(gives(&bench, "apart", "A1") < gives(&bench, "apart", "A2"));
+}
+
+/// The same without a battery, and through chargers with inputs of their own.
+#[test]
+fn chargers_share_a_load_by_rating() {
+    let text = "design d \"Invented\"\nbattery B lead-acid 12 V 100 Ah resistance 5 mohm\nbar plus M8 x 6 250 A\nbar minus M8 x 6 250 A\n\
+        charger C1 in 12 V out 24 V 30 A isolated efficiency 90 %\ncharger C2 in 12 V out 24 V 10 A isolated efficiency 90 %\n\
+        load lamp 24 V 20 A\n\
+        wire I1 from B.+ to C1.in+ 35 mm2 1 m\nwire J1 from C1.in- to B.- 35 mm2 1 m\n\
+        wire I2 from B.+ to C2.in+ 35 mm2 1 m\nwire J2 from C2.in- to B.- 35 mm2 1 m\n\
+        bolt C1.out+ to plus\nbolt C2.out+ to plus\nbolt C1.out- to minus\nbolt C2.out- to minus\n\
+        wire W2 from plus to lamp.+ 6 mm2 1 m\nwire W3 from lamp.- to minus 6 mm2 1 m\n\
+        mode on-it {\n  B 13 V\n  C1 on\n  C2 on\n  lamp on\n}\nmode topped {\n  C1 on\n  C2 on\n  lamp 40 A\n}\n\
+        mode over {\n  C1 on\n  C2 on\n  lamp 41 A\n}\n";
+    let bench = Bench::of(text);
+    bench.balanced();
+    close(gives(&bench, "on-it", "C1"), 15.0, 1e-9, "three quarters");
+    close(gives(&bench, "on-it", "C2"), 5.0, 1e-9, "one quarter");
+    let taken = bench.across("on-it", "C2.in+", "C2.in-") * bench.wire("on-it", "I2");
+    close(taken * 0.9, 5.0 * bench.across("on-it", "C2.out+", "C2.out-"), 1e-9, "and draws for it");
+    close(gives(&bench, "topped", "C2"), 10.0, 1e-6, "all of both");
+    assert!(bench.mode("over").solution.is_err());
+}

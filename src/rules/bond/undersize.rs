@@ -38,8 +38,8 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
             .into_iter()
             .filter(|term| cx.design.components[term.component].kind.is_protective())
             .max_by_key(|term| term.amount);
-        let (Some(device), Some(way)) = (device, way_back(cx, housing, plus)) else { continue };
-        for wire in way.iter().flat_map(|edge| circuit.wires(*edge)).copied() {
+        let Some(device) = device else { continue };
+        for wire in ways_back(cx, housing, plus).iter().flat_map(|edge| circuit.wires(*edge)).copied() {
             if cx.design.wires[wire].bond {
                 let row = worst.entry(wire).or_insert((device, port.component));
                 if row.0.amount < device.amount {
@@ -78,13 +78,19 @@ fn housing(cx: &Context<'_>, port: &Port) -> Option<u32> {
     }
 }
 
-/// The way of fewest edges from a housing to the negative of a source that feeds the component.
-fn way_back(cx: &Context<'_>, housing: u32, plus: u32) -> Option<Vec<u32>> {
+/// The edges of the ways of fewest edges from a housing to the negatives of the sources that feed the component with most:
+/// batteries, where there are any.
+fn ways_back(cx: &Context<'_>, housing: u32, plus: u32) -> Vec<u32> {
     let circuit = cx.circuit;
-    circuit.sources_on(circuit.part[plus as usize]).find_map(|source| {
-        let keep = |edge: u32| !matches!(circuit.metal.edges[edge as usize], EdgeKind::Data(_));
-        circuit.metal.graph.path(housing, source.minus, keep)
-    })
+    let on = || circuit.sources_on(circuit.part[plus as usize]);
+    let most = on().map(|source| source.limit).max();
+    let keep = |edge: u32| !matches!(circuit.metal.edges[edge as usize], EdgeKind::Data(_));
+    let ways = |strong: bool| -> Vec<u32> {
+        let sources = on().filter(|source| (Some(source.limit) == most) == strong);
+        sources.filter_map(|source| circuit.metal.graph.path(housing, source.minus, keep)).flatten().collect()
+    };
+    let found = ways(true);
+    if found.is_empty() { ways(false) } else { found }
 }
 
 fn finding(cx: &Context<'_>, wire: WireId, device: CutTerm, component: ComponentId) -> Finding {

@@ -5,7 +5,7 @@ use crate::design::{ComponentId, TerminalId};
 use crate::findings::{Finding, Severity};
 use crate::rules::{Context, Rule, example};
 use crate::study::{ModeStudy, Trouble};
-use crate::units::{Current, Voltage};
+use crate::units::Current;
 
 pub(in crate::rules) const RULE: Rule = Rule {
     id: "mode.unsolved",
@@ -86,7 +86,9 @@ fn failed(cx: &Context<'_>, mode: &ModeStudy, trouble: Trouble) -> Finding {
     let taker = |at: usize| mode.elements.takers.get(at);
     let id = match trouble {
         Trouble::Collapse(at) => taker(at).map(|taker| taker.component),
-        Trouble::Overloaded(at) | Trouble::Unsettled(at) => giver(at).map(|row| row.0),
+        Trouble::Starved(at) | Trouble::Overloaded(at) | Trouble::Drained(at) | Trouble::Unsettled(at) => {
+            giver(at).map(|row| row.0)
+        }
     };
     // What stands in the way is often one of several; the finding is of the mode, and without modes of the design.
     let mut finding = match mode.mode {
@@ -104,8 +106,14 @@ fn failed(cx: &Context<'_>, mode: &ModeStudy, trouble: Trouble) -> Finding {
     let name = id.map_or("an output", |id| cx.name(id));
     let state = cx.in_mode(mode);
     finding = match trouble {
-        Trouble::Collapse(at) => {
-            let nominal = taker(at).map_or(Voltage::default(), |taker| taker.nominal);
+        Trouble::Collapse(_) | Trouble::Starved(_) => {
+            let input = |at: usize| mode.elements.givers.get(at).and_then(|giver| giver.input);
+            let nominal = match trouble {
+                Trouble::Starved(at) => input(at).map(|input| input.nominal),
+                Trouble::Collapse(at) => taker(at).map(|taker| taker.nominal),
+                _ => None,
+            };
+            let nominal = nominal.unwrap_or_default();
             finding
                 .headline(format!("{name} cannot be fed {state}: its voltage collapses"))
                 .label(format!("no voltage at {name} is stable"))
@@ -120,6 +128,14 @@ fn failed(cx: &Context<'_>, mode: &ModeStudy, trouble: Trouble) -> Finding {
                 .headline(format!("{name} cannot feed all that is on {state}"))
                 .label(format!("{name} gives {most} at most, and no battery gives the rest"))
                 .help(format!("take at most {most} from {name} in this mode, or put a battery beside it"))
+        }
+        Trouble::Drained(at) => {
+            let input = mode.elements.givers.get(at).and_then(|giver| giver.input);
+            let most = input.and_then(|input| input.most).unwrap_or_default();
+            finding
+                .headline(format!("{name} cannot feed all that is on {state}"))
+                .label(format!("{name} draws {most} at most, and no battery gives the rest"))
+                .help(format!("take less from {name} in this mode, or put a battery beside it"))
         }
         Trouble::Unsettled(_) => finding
             .headline(format!("no steady state is found {state}: {name} settles at nothing"))
