@@ -53,12 +53,12 @@ impl Look<'_> {
         self.solved.volts.iter().flatten().fold(1.0, |most: f64, volts| most.max(volts.abs()))
     }
 
-    /// Amperes that rounding of the voltages to 14 digits makes in the smallest resistance, and no less than 1 nA.
+    /// Amperes that voltages settled to 12 digits leave open in the smallest resistance, and no less than 1 nA.
     fn rounding(&self) -> f64 {
         let branches = self.study.network.branches.iter().map(|branch| branch.resistance);
         let cells = self.mode.elements.cells.iter().map(|cell| cell.resistance);
         let least = branches.chain(cells).fold(1.0, |least: f64, ohms| least.min(ohms.as_ohms()));
-        (1e-14 * self.highest() / least).max(1e-9)
+        (1e-12 * self.highest() / least).max(1e-9)
     }
 
     /// At every terminal what comes goes; the two terminals of a closed device count as one.
