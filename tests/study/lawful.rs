@@ -21,10 +21,10 @@ pub(super) fn broken(design: &Design, study: &Study, mode: &ModeStudy) -> Vec<St
     for (at, giver) in mode.elements.givers.iter().enumerate() {
         look.giver(at, giver, &mut all);
     }
-    if let Some((left, size)) = mode.balance(&study.network) {
-        if (1e-9 * size).max(look.rounding() * look.highest()) < left.abs() || !left.is_finite() {
-            all.push(format!("{left} W of {size} W come from nowhere"));
-        }
+    if let Some((left, size)) = mode.balance(&study.network)
+        && ((1e-9 * size).max(look.rounding() * look.highest()) < left.abs() || !left.is_finite())
+    {
+        all.push(format!("{left} W of {size} W come from nowhere"));
     }
     all.into_iter().map(|line| format!("mode {}: {line}", mode.name)).collect()
 }
@@ -37,10 +37,6 @@ struct Look<'s> {
 }
 
 impl Look<'_> {
-    fn volts(&self, terminal: TerminalId) -> f64 {
-        self.solved.volts[terminal.index()].unwrap_or(f64::NAN)
-    }
-
     /// Volts between two terminals; `None` where they are not on one island with a source.
     fn across(&self, a: TerminalId, b: TerminalId) -> Option<f64> {
         let one = self.solved.island[a.index()] == self.solved.island[b.index()];

@@ -203,10 +203,10 @@ fn simulated(
         .unwrap();
     }
     for (number, (plus, minus, amps)) in sources.limited.iter().enumerate() {
-        if let (Some(high), Some(low)) = (at(*plus), at(*minus)) {
-            if islands[plus.index()] == islands[minus.index()] {
-                writeln!(text, "Il{number} {low} {high} {amps:e}").unwrap();
-            }
+        if let (Some(high), Some(low), true) =
+            (at(*plus), at(*minus), islands[plus.index()] == islands[minus.index()])
+        {
+            writeln!(text, "Il{number} {low} {high} {amps:e}").unwrap();
         }
     }
     let places = places(design, &mut metal, sources);
