@@ -11,7 +11,7 @@ use rustc_hash::FxHashMap;
 
 use crate::design::{Demand, Id, TerminalId};
 
-use super::elements::{Elements, Giver};
+use super::elements::{Elements, Giver, Input};
 use super::matrix::{Factor, Laplacian};
 use super::network::{Network, Path};
 
@@ -82,6 +82,8 @@ const ROUNDS: usize = 200;
 /// Steps of the first, cheap iteration, and of the damped one.
 const STEPS: usize = 40;
 const DAMPED_STEPS: usize = 60;
+/// Chargers in a row at most that the steps are made more for.
+const MOST_ROW: usize = 500;
 /// Relative change of voltages at which a solution stands.
 const SETTLED: f64 = 1e-12;
 /// The same where rounding lets it come no closer.
@@ -92,6 +94,8 @@ const COLLAPSED: f64 = 0.25;
 const OVERLOAD: f64 = 1e-6;
 /// A current that rounding makes: voltages settle to 1e-12, and a joint may have 0.1 mohm.
 const LEAST_AMPS: f64 = 1e-6;
+/// What is drawn for more than a limit allows, over that limit.
+const BEYOND: f64 = 1.001;
 /// Slack of a regime's own limits, relative.
 const SLACK: f64 = 1e-9;
 /// What is within this share of the largest counts as large as it, so that rounding decides nothing.
@@ -122,16 +126,9 @@ pub(super) fn solve(network: &Network, elements: &Elements) -> Result<Solution, 
         if changes.is_empty() {
             return search.finish(&layout, &state);
         }
-        if round < ROUNDS_TOGETHER {
-            for change in changes {
-                search.apply(change);
-            }
-        } else {
-            let worst = changes.iter().fold(0.0, |most: f64, change| most.max(change.by));
-            for change in changes.into_iter().filter(|change| worst * (1.0 - ALIKE) <= change.by) {
-                search.apply(change);
-            }
-        }
+        let worst = changes.iter().fold(0.0, |most: f64, change| most.max(change.by));
+        let least = if round < ROUNDS_TOGETHER { 0.0 } else { worst * (1.0 - ALIKE) };
+        search.apply(changes.into_iter().filter(|change| least <= change.by).collect());
     }
     Err(Trouble::Unsettled(search.last))
 }
@@ -410,7 +407,11 @@ impl<'n> Search<'n> {
         };
         self.shifts(layout, &factor, &mut state);
         state.volts.clone_from(&around);
-        for step in 0..STEPS {
+        // What an output gives tells its input a step later, and so on along a row of them.
+        let held = self.elements.givers.iter().enumerate();
+        let held = held.filter(|(at_giver, giver)| giver.input.is_some() && self.is_tied(*at_giver)).count();
+        let steps = STEPS + 2 * held.min(MOST_ROW);
+        for step in 0..steps {
             let next = linear.step(self, layout, &factor, &around, with, &mut state);
             let moved = change(&state.volts, &next);
             state.volts = next;
@@ -418,7 +419,7 @@ impl<'n> Search<'n> {
                 break;
             }
             state.fresh = false;
-            if moved <= SETTLED || (step + 1 == STEPS && moved <= NEAR) {
+            if moved <= SETTLED || (step + 1 == steps && moved <= NEAR) {
                 self.currents(layout, &mut state);
                 return self.checked(layout, state);
             }
@@ -492,7 +493,7 @@ impl<'n> Search<'n> {
         let takers = takers.filter(|(_, taker)| layout.across(taker.plus, taker.minus));
         let takers = takers.map(|(at_taker, taker)| {
             let share = state.across(taker.plus, taker.minus) / taker.nominal.as_volts().max(1e-9);
-            let draws = !matches!(taker.demand, Demand::Resistance(_)) && state.taken[at_taker] != 0.0;
+            let draws = matches!(taker.demand, Demand::Power(_)) && state.taken[at_taker] != 0.0;
             (share, draws, Trouble::Collapse(at_taker))
         });
         let inputs = self.elements.givers.iter().enumerate().filter_map(|(at_giver, giver)| {
@@ -545,6 +546,7 @@ impl<'n> Search<'n> {
         let mut changes = Vec::new();
         let outputs = self.outputs(layout, state);
         let anchors = self.anchors(layout);
+        let pushing = self.pushing(layout, state);
         for (at_giver, giver) in self.elements.givers.iter().enumerate() {
             let regime = self.regime[at_giver];
             let starved = giver.input.as_ref().is_some_and(|input| !layout.across(input.plus, input.minus));
@@ -567,13 +569,32 @@ impl<'n> Search<'n> {
                 self.joins[at_giver] += 1;
                 continue;
             }
-            let alone = regime == Regime::Holds && anchors[layout.island[at(giver.minus)] as usize] < 2;
+            let island = layout.island[at(giver.minus)] as usize;
+            let alone = regime == Regime::Holds && anchors[island] < 2;
+            if alone && pushing[island] && outputs[at_giver].iter().sum::<f64>() < -LEAST_AMPS {
+                // Those that push into it beyond their own voltage give way first.
+                continue;
+            }
             if let Some(change) = self.change_of(at_giver, giver, (layout, state), &outputs[at_giver], alone)
             {
                 changes.push(change);
             }
         }
         changes
+    }
+
+    /// Islands on which an output gives current at more than its own voltage.
+    fn pushing(&self, layout: &Layout, state: &State) -> Vec<bool> {
+        let mut pushing = vec![false; self.n];
+        for (giver, regime, _) in self.givers() {
+            let gives = matches!(regime, Regime::Gives | Regime::InputBound);
+            let set = giver.set.as_volts() * (1.0 + SLACK);
+            let above = |plus: &TerminalId| set < state.across(*plus, giver.minus);
+            if gives && giver.plus.iter().any(|plus| layout.across(*plus, giver.minus) && above(plus)) {
+                pushing[layout.island[at(giver.minus)] as usize] = true;
+            }
+        }
+        pushing
     }
 
     /// Whether another of its company holds the voltage.
@@ -680,19 +701,24 @@ impl<'n> Search<'n> {
         eased
     }
 
-    fn apply(&mut self, change: Change) {
-        self.last = change.giver;
-        let from = std::mem::replace(&mut self.regime[change.giver], change.to);
-        self.flips[change.giver] += u8::from(from == Regime::Holds && change.to == Regime::Gives);
-        self.spent[change.giver] |=
-            from == Regime::Holds && matches!(change.to, Regime::Gives | Regime::InputBound);
-        if from == Regime::Holds && change.to == Regime::Idle && !self.pushed[change.giver] {
-            self.pushed[change.giver] = true;
+    /// Makes changes together, so that their order does not matter.
+    fn apply(&mut self, changes: Vec<Change>) {
+        let is_pushed =
+            |change: &Change| self.regime[change.giver] == Regime::Holds && change.to == Regime::Idle;
+        if changes.iter().any(|change| is_pushed(change) && !self.pushed[change.giver]) {
             // What was asked for too much beside it may be asked for less now.
             self.spent.fill(false);
         }
-        if let Some((output, conducts)) = change.output {
-            self.conducts[change.giver][output] = conducts;
+        for change in changes {
+            self.last = change.giver;
+            let from = std::mem::replace(&mut self.regime[change.giver], change.to);
+            self.flips[change.giver] += u8::from(from == Regime::Holds && change.to == Regime::Gives);
+            self.spent[change.giver] |=
+                from == Regime::Holds && matches!(change.to, Regime::Gives | Regime::InputBound);
+            self.pushed[change.giver] |= from == Regime::Holds && change.to == Regime::Idle;
+            if let Some((output, conducts)) = change.output {
+                self.conducts[change.giver][output] = conducts;
+            }
         }
     }
 
@@ -757,9 +783,24 @@ impl<'n> Search<'n> {
             let most = one.most.map_or(f64::INFINITY, |most| most.as_amps());
             let given = (giver[at_giver].iter().sum::<f64>() / most, Trouble::Overloaded(at_giver));
             let input = one.input.and_then(|input| input.most).map_or(f64::INFINITY, |most| most.as_amps());
-            let drawn = (state.drawn[at_giver] / input, Trouble::Drained(at_giver));
+            let drawn = one.input.map_or(0.0, |input| {
+                let out = one.plus.first().map_or(0.0, |plus| state.across(*plus, one.minus));
+                let across = state.across(input.plus, input.minus).max(input.nominal.as_volts() * COLLAPSED);
+                out * giver[at_giver].iter().sum::<f64>() / (input.efficiency * across)
+            });
+            let drawn = (drawn / input, Trouble::Drained(at_giver));
             if given.0 < drawn.0 { drawn } else { given }
         };
+        // What gives all that it can and is pulled below nothing cannot feed what is there.
+        let sunk = |at_giver: &usize| {
+            let one = &self.elements.givers[*at_giver];
+            let gives = matches!(self.regime[*at_giver], Regime::Gives | Regime::InputBound);
+            let plus = one.plus.first().filter(|plus| layout.across(**plus, one.minus));
+            gives && plus.is_some_and(|plus| state.across(*plus, one.minus) <= 0.0)
+        };
+        if let Some(sunk) = (0..giver.len()).find(sunk) {
+            return Err(Trouble::Overloaded(sunk));
+        }
         let holding = (0..giver.len()).filter(|at_giver| self.regime[*at_giver] == Regime::Holds);
         let worst = holding.map(over).max_by(|a, b| a.0.total_cmp(&b.0));
         if let Some((_, trouble)) = worst.filter(|worst| 1.0 + OVERLOAD < worst.0) {
@@ -953,7 +994,9 @@ impl Search<'_> {
                     Regime::Holds => 0.0,
                     Regime::Gives => giver.most.map_or(0.0, |most| (giver.set * most).as_watts()),
                 };
-                each(input.plus, input.minus, power / input.efficiency / (volts * volts));
+                let drawn = power / input.efficiency / volts;
+                let slope = if input.capped(drawn) < drawn { 0.0 } else { drawn / volts };
+                each(input.plus, input.minus, slope);
             }
         }
     }
@@ -1004,7 +1047,7 @@ impl Search<'_> {
             state.drawn[at_giver] = match (fed, regime) {
                 (None, _) | (_, Regime::Idle) => 0.0,
                 (Some(input), Regime::InputBound) => input.most.map_or(0.0, |most| most.as_amps()),
-                (Some(input), _) => out * given / (input.efficiency * input_volts),
+                (Some(input), _) => input.capped(out * given / (input.efficiency * input_volts)),
             };
         }
         // What an output that holds its voltage gives follows from all else that meets at its terminals.
@@ -1050,7 +1093,11 @@ impl Search<'_> {
             Some(_) => giver.plus.first().map_or(0.0, |plus| state.across(*plus, giver.minus)),
         };
         let across = state.across(input.plus, input.minus).max(input.nominal.as_volts() * COLLAPSED);
-        state.drawn[at_giver] = (out * state.given[at_giver] / (input.efficiency * across)).max(0.0);
+        // No input draws more than it can, so that a guess at regimes makes no voltage collapse; what is asked for beyond
+        // is judged by what is given.
+        let most = giver.most.map_or(f64::INFINITY, |most| most.as_amps() * BEYOND);
+        let drawn = out * state.given[at_giver].min(most) / (input.efficiency * across);
+        state.drawn[at_giver] = input.capped(drawn).max(0.0);
     }
 
     /// How leaders' own currents answer to what their followers give.
@@ -1103,6 +1150,13 @@ impl Search<'_> {
                 inject(layout, side, input.minus, input.plus, state.drawn[at_giver]);
             }
         }
+    }
+}
+
+impl Input {
+    /// What it draws at most where so much would be needed.
+    fn capped(&self, drawn: f64) -> f64 {
+        self.most.map_or(drawn, |most| drawn.min(most.as_amps() * BEYOND))
     }
 }
 
