@@ -351,7 +351,8 @@ impl<'s> Before<'s> {
         })
     }
 
-    /// Whether opening it may overload something.
+    /// Whether opening it may overload something. What has one conductor less loses more, and a load of constant power then
+    /// takes more through all that feeds it.
     fn may_harm(&self, connection: &Connection, class: Class) -> bool {
         if let (Opened::Conductor(id), Place::Branch(branch)) = (connection.opened, connection.place) {
             let rest = remaining(self.circuit, id);
@@ -360,7 +361,7 @@ impl<'s> Before<'s> {
             return !self.circuit.is_exempt(id)
                 && Current::amps(amps).within(ampacity)
                 && !Current::amps(amps * MARGIN).within(ampacity * rest)
-                || class == Class::Loop && self.risky;
+                || self.risky;
         }
         self.risky && class != Class::Cuts
     }
