@@ -435,6 +435,7 @@ fn judge(design: &Design, book: &Book, options: &Options) -> (Vec<Finding>, Opti
     let whole = (!circuit.faults.is_empty()).then(|| Circuit::whole(design, book));
     let house = std::cell::OnceCell::new();
     let study = std::cell::OnceCell::new();
+    let faults = std::cell::OnceCell::new();
     let cx = Context {
         design,
         book,
@@ -442,6 +443,7 @@ fn judge(design: &Design, book: &Book, options: &Options) -> (Vec<Finding>, Opti
         whole: whole.as_ref(),
         today: options.today,
         study: circuit.faults.is_empty().then_some(&study),
+        faults: circuit.faults.is_empty().then_some(&faults),
         house: &house,
     };
     let wanted = |id: &str| {

@@ -63,6 +63,8 @@ limits! {
         DropCritical = "drop.critical",
         /// The largest drop to any other load, or of a charger, and back, as a share of nominal voltage.
         DropOther = "drop.other",
+        /// From this ratio of ratings on the device nearer the source lets the other one open first.
+        Selectivity = "selectivity.ratio",
         /// By how much conductors or batteries in parallel may differ in what they carry.
         Spread = "share.spread",
         /// The share of an alternator's maximum, or of a supply's, that the chargers on it may take for good.

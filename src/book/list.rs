@@ -4,9 +4,10 @@ use std::sync::Arc;
 
 use super::limits::Limit;
 use super::origin::{Cell, Confidence, Figure, Origin};
-use super::tables::{Colours, Steps};
+use super::tables::{Colours, Opening, Steps};
+use crate::design::FuseType;
 use super::{Book, quantity};
-use crate::units::{Area, Current, Size, Temperature};
+use crate::units::{Area, Current, Size, Temperature, Voltage};
 
 /// Where the factor of a class without published ones is from.
 const SQUARE_ROOT_RULE: &str =
@@ -35,6 +36,14 @@ impl Book {
             }
             _ => (name == "ring-holes").then(|| steps_figure(&tables.rings)),
         }
+    }
+
+    /// The gates of a fuse type (`None`: of breakers) for a rating, as a figure.
+    #[must_use]
+    pub fn gates_figure(&self, kind: Option<FuseType>, rating: Current) -> Option<Figure> {
+        let parts = self.tables().opening.get(kind.map_or("breaker", FuseType::word))?;
+        let amps = rating.as_amps();
+        parts.iter().find(|part| part.least <= amps && amps <= part.most).map(opening_figure)
     }
 
     /// A limit.
@@ -115,12 +124,13 @@ impl Book {
         }
         for (word, parts) in &tables.opening {
             for part in parts {
-                let gates = part.gates.iter().map(|gate| {
-                    let slowest = gate.slowest_s.map_or("no limit".into(), |seconds| format!("{seconds} s"));
-                    format!("{} %: {slowest}", (gate.multiple * 100.0).round())
-                });
-                let text = format!("{} A to {} A: {}", part.least, part.most, list(gates));
-                all.push((format!("opening.{word}"), told(&part.origin, text)));
+                all.push((format!("opening.{word}"), opening_figure(part)));
+            }
+        }
+        for (word, rows) in &tables.breaks {
+            for row in rows {
+                let text = format!("{} at {}", Current::amps(row.amps), Voltage::volts(row.volts));
+                all.push((format!("breaks.{word}"), told(&row.origin, text)));
             }
         }
         for (word, colours) in &tables.colours {
@@ -132,6 +142,14 @@ impl Book {
 
 fn steps_figure(steps: &Steps) -> Figure {
     told(&steps.origin, list(steps.rows.iter().map(|row| format!("{}: {}", row.0, row.1))))
+}
+
+fn opening_figure(part: &Opening) -> Figure {
+    let gates = part.gates.iter().map(|gate| {
+        let slowest = gate.slowest_s.map_or("no limit".into(), |seconds| format!("{seconds} s"));
+        format!("{} %: {slowest}", (gate.multiple * 100.0).round())
+    });
+    told(&part.origin, format!("{} A to {} A: {}", part.least, part.most, list(gates)))
 }
 
 fn colours_figure(colours: &Colours) -> Figure {
@@ -205,6 +223,12 @@ impl Book {
                         all.add(&part.origin, &name, &row, column, value);
                     }
                 }
+            }
+        }
+        for (word, rows) in &tables.breaks {
+            for row in rows {
+                let at = Voltage::volts(row.volts).to_string();
+                all.add(&row.origin, &format!("breaks.{word}"), at, "", row.amps);
             }
         }
         for (word, colours) in &tables.colours {

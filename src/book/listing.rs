@@ -7,7 +7,7 @@ use super::origin::{Figure, Origin};
 use super::tables::{AmpacityTable, EngineSpace, Gate, Steps};
 use super::{Book, RuleSetting};
 use crate::design::WireColour;
-use crate::units::{Size, Temperature};
+use crate::units::{Current, Size, Temperature, Voltage};
 
 /// A table of a book.
 #[derive(Debug, Clone, PartialEq)]
@@ -102,7 +102,7 @@ impl Book {
             ),
         ];
         all.extend(tables.engine.as_ref().map(engine));
-        all.extend([ratings(tables), opening(tables), withstand(tables), colours(tables)]);
+        all.extend([ratings(tables), opening(tables), breaks(tables), withstand(tables), colours(tables)]);
         all
     }
 }
@@ -240,6 +240,22 @@ fn gate(gate: &Gate) -> String {
         (None, None) => "any time".into(),
     };
     format!("{} %: {times}", (gate.multiple * 100.0).round())
+}
+
+fn breaks(tables: &Tables) -> Listed {
+    let rows = tables.breaks.iter().flat_map(|(word, rows)| {
+        rows.iter().map(|row| {
+            let volts = Voltage::volts(row.volts).to_string();
+            sourced(vec![(*word).into(), volts, Current::amps(row.amps).to_string()], &row.origin)
+        })
+    });
+    Listed {
+        name: "breaks",
+        says: "What a device that states nothing breaks, by type, up to a voltage.",
+        heads: ["type", "up to", "breaks"].map(str::to_owned).to_vec(),
+        rows: rows.collect(),
+        figure: None,
+    }
 }
 
 fn withstand(tables: &Tables) -> Listed {

@@ -8,7 +8,7 @@ use super::ColourRole;
 use super::fields::{Reader, Value, plain_number};
 use super::origin::Origin;
 use super::tables::{
-    AmbientTable, AmpacityTable, Colours, Copper, EngineSpace, Gate, MetricResistances, Opening, Ratings,
+    AmbientTable, AmpacityTable, Breaking, Colours, Copper, EngineSpace, Gate, MetricResistances, Opening, Ratings,
     Steps, Withstand,
 };
 use super::tables::{colour, gauge};
@@ -33,6 +33,7 @@ pub(super) struct Tables {
     pub(super) ratings: BTreeMap<&'static str, Ratings>,
     pub(super) withstand: Vec<Withstand>,
     pub(super) opening: BTreeMap<&'static str, Vec<Opening>>,
+    pub(super) breaks: BTreeMap<&'static str, Vec<Breaking>>,
     pub(super) colours: BTreeMap<&'static str, Colours>,
 }
 
@@ -62,6 +63,7 @@ pub(super) struct Partial {
     ratings: BTreeMap<&'static str, Ratings>,
     withstand: Vec<Withstand>,
     opening: BTreeMap<&'static str, Vec<Opening>>,
+    breaks: BTreeMap<&'static str, Vec<Breaking>>,
     colours: BTreeMap<&'static str, Colours>,
 }
 
@@ -77,6 +79,7 @@ pub(super) const SECTIONS: &[&str] = &[
     "ratings",
     "withstand",
     "opening",
+    "breaks",
     "colours",
 ];
 
@@ -100,6 +103,7 @@ impl Partial {
             ratings: tables.ratings,
             withstand: tables.withstand,
             opening: tables.opening,
+            breaks: tables.breaks,
             colours: tables.colours,
         }
     }
@@ -151,6 +155,7 @@ impl Partial {
             ("resistance", _) => self.copper = read_copper(reader, value).or(self.copper.take()),
             ("colours", _) => self.colours.extend(read_colours(reader, value).map(|colours| (word, colours))),
             ("opening", _) => _ = self.opening.insert(word, read_opening(reader, value)),
+            ("breaks", _) => _ = self.breaks.insert(word, read_breaks(reader, value)),
             _ => _ = self.ratings.insert(word, read_ratings(reader, value)),
         }
     }
@@ -173,6 +178,7 @@ impl Partial {
                 ratings: self.ratings,
                 withstand: self.withstand,
                 opening: self.opening,
+                breaks: self.breaks,
                 colours: self.colours,
             })
         })();
@@ -327,6 +333,19 @@ fn read_opening(reader: &mut Reader<'_>, value: &Value<'_>) -> Vec<Opening> {
         all.push(Opening { origin, least, most, gates });
     }
     all
+}
+
+fn read_breaks(reader: &mut Reader<'_>, value: &Value<'_>) -> Vec<Breaking> {
+    let mut rows = Vec::new();
+    for row in reader.list(value, "breaks") {
+        let Some((origin, table)) = reader.fields(row, "breaks", &["amps", "volts"]) else { continue };
+        let mut number = |key: &str| reader.number(table.get(key)?, key);
+        if let (Some(amps), Some(volts)) = (number("amps"), number("volts")) {
+            rows.push(Breaking { origin, amps, volts });
+        }
+    }
+    rows.sort_by(|a, b| a.volts.total_cmp(&b.volts));
+    rows
 }
 
 fn read_colours(reader: &mut Reader<'_>, value: &Value<'_>) -> Option<Colours> {

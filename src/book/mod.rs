@@ -327,12 +327,21 @@ impl Book {
     /// the two beside it.
     #[must_use]
     pub fn withstand_k(&self, insulation: Temperature) -> f64 {
+        self.withstand_row(insulation).map_or(0.0, |row| row.k)
+    }
+
+    /// The insulation class whose `k` that is.
+    #[must_use]
+    pub fn withstand_class(&self, insulation: Temperature) -> Option<Temperature> {
+        self.withstand_row(insulation).map(|row| Temperature::celsius(row.class))
+    }
+
+    fn withstand_row(&self, insulation: Temperature) -> Option<&tables::Withstand> {
         let class = insulation.as_celsius();
         let rows = &self.tables().withstand;
-        let below = rows.iter().rev().find(|row| row.class <= class).or(rows.first());
-        let above = rows.iter().find(|row| class <= row.class).or(rows.last());
-        let k = |row: Option<&tables::Withstand>| row.map_or(0.0, |row| row.k);
-        k(below).min(k(above))
+        let below = rows.iter().rev().find(|row| row.class <= class).or(rows.first())?;
+        let above = rows.iter().find(|row| class <= row.class).or(rows.last())?;
+        Some(if above.k < below.k { above } else { below })
     }
 
     /// The gates of a fuse type (`None`: of breakers) for a rating; none where no standard gives any.
@@ -342,6 +351,16 @@ impl Book {
         let word = kind.map_or("breaker", FuseType::word);
         let rows = self.tables().opening.get(word).map_or(&[][..], Vec::as_slice);
         rows.iter().find(|row| row.least <= amps && amps <= row.most).map_or(&[], |row| &row.gates)
+    }
+
+    /// What a fuse type (`None`: a breaker) breaks at a voltage, and the voltage up to which that holds; `None` where the
+    /// book has no figure for so high a voltage.
+    #[must_use]
+    pub fn breaks(&self, kind: Option<FuseType>, voltage: Voltage) -> Option<(Current, Voltage)> {
+        let word = kind.map_or("breaker", FuseType::word);
+        let rows = self.tables().breaks.get(word)?.iter();
+        let rows = rows.map(|row| (Current::amps(row.amps), Voltage::volts(row.volts)));
+        rows.filter(|row| voltage.within(row.1)).reduce(|best, row| if best.0 < row.0 { row } else { best })
     }
 
     /// Whether a wire that carries this may have this colour.

@@ -249,6 +249,14 @@ pub(super) struct Opening {
     pub(super) gates: Vec<Gate>,
 }
 
+/// What a type of device breaks at a voltage.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Breaking {
+    pub(super) origin: Origin,
+    pub(super) amps: f64,
+    pub(super) volts: f64,
+}
+
 /// A gauge's number as a figure of a table, and back.
 pub(super) fn gauge(figure: f64) -> Gauge {
     #[expect(clippy::cast_possible_truncation, reason = "gauges run from -3 to 40")]

@@ -324,6 +324,11 @@ impl<'d> Circuit<'d> {
         self.conductance[wire.index()] / all
     }
 
+    /// How many wires lie between the same two nodes, this one included.
+    pub(crate) fn wires_beside(&self, wire: WireId) -> usize {
+        self.edge(wire).map_or(1, |edge| self.wires(edge).len())
+    }
+
     /// The resistance of a wire at 20 °C, all its conductors together, with the contacts at their ends.
     pub(crate) fn joined_resistance(&self, wire: WireId) -> Resistance {
         let contact = self.design.assume.contact.unwrap_or(CONTACT).as_ohms();
@@ -423,6 +428,11 @@ impl<'d> Circuit<'d> {
         // Of two ends at which the same arrives, the one that does not depend on which end of a wire is written first.
         let first = if at_a == at_b { a < b } else { at_b < at_a };
         self.terms(self.arrival.cut(edge, if first { a } else { b }))
+    }
+
+    /// The terms of the minimum cut of what arrives at one end of an edge, without the edge.
+    pub(crate) fn cut_from(&self, edge: u32, end: u32) -> Vec<CutTerm> {
+        self.terms(self.arrival.cut(edge, end))
     }
 
     /// The terms of the minimum cut of all that arrives at a node.

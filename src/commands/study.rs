@@ -197,7 +197,12 @@ fn fault_at(design: &Design, figures: &Figures, wanted: &str) -> Result<FaultFig
         });
     }
     let found = figures.faults.iter().find(|fault| fault.terminal == name).cloned();
-    Ok(found.unwrap_or(FaultFigures { terminal: name.into(), largest: None, smallest: None }))
+    Ok(found.unwrap_or(FaultFigures {
+        terminal: name.into(),
+        largest: None,
+        smallest: None,
+        opens: Vec::new(),
+    }))
 }
 
 fn write_netlist(path: &Path, design: &Design, studied: &Studied) -> Result<(), String> {

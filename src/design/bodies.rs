@@ -4,7 +4,9 @@ use crate::syntax::tree::{Class, Key, Node, Quantity, Statement, Trait, Value, W
 use crate::syntax::words::{self, Dimension};
 use crate::syntax::{id, plain};
 use crate::text::Span;
-use crate::units::{Area, Capacity, Current, Length, Power, Resistance, Share, Size, Temperature, Voltage};
+use crate::units::{
+    Area, Capacity, Current, HeatIntegral, Length, Power, Resistance, Share, Size, Temperature, Voltage,
+};
 
 use super::ids::TerminalId;
 use super::model::{
@@ -63,6 +65,7 @@ impl<'a> Resolver<'a, '_> {
         amps, Current, Current, Current::amps(1.0);
         watts, Power, Power, Power::watts(1.0);
         ohms, Resistance, Resistance, Resistance::ohms(1.0);
+        heat, HeatIntegral, HeatIntegral, HeatIntegral::a2s(1.0);
         metres, Length, Length, Length::metres(1.0);
         amp_hours, Capacity, Capacity, Capacity::amp_hours(1.0);
         share, Share, Share, Share::ratio(1.0);
@@ -524,15 +527,17 @@ impl<'a> Resolver<'a, '_> {
             })
             .collect();
         let holder = self.opt_amps(traits, Key::Property("holder"));
+        let i2t = traits.find(Key::Property("i2t")).map(|one| self.heat(at, one.value));
         if kind == Kind::Fuse {
             let kind = self.fixed(traits, "fuse type", &FuseType::WORDS);
-            return Body::Fuse(Fuse { rating, rating_span, kind, volts, breaks, holder });
+            return Body::Fuse(Fuse { rating, rating_span, kind, volts, breaks, i2t, holder });
         }
         Body::Breaker(Breaker {
             rating,
             rating_span,
             volts,
             breaks,
+            i2t,
             holder,
             polarised: traits.has("polarised"),
             ac_only: traits.has("ac-only"),

@@ -2,7 +2,7 @@
 
 use crate::text::{FileId, Span};
 use crate::units::{
-    Area, Capacity, Current, Length, Power, Resistance, Share, Size, Temperature, Torque, Voltage,
+    Area, Capacity, Current, HeatIntegral, Length, Power, Resistance, Share, Size, Temperature, Torque, Voltage,
 };
 
 use super::ids::{ComponentId, DataId, FitId, ModeId, Table, TerminalId, WireId, ZoneId};
@@ -653,6 +653,8 @@ pub struct Fuse {
     pub volts: Option<Voltage>,
     /// Breaking capacities.
     pub breaks: Vec<Breaks>,
+    /// The most I²t that it lets through at three times its rating or more.
+    pub i2t: Option<HeatIntegral>,
     /// Rating of its holder.
     pub holder: Option<Current>,
 }
@@ -668,6 +670,8 @@ pub struct Breaker {
     pub volts: Option<Voltage>,
     /// Breaking capacities.
     pub breaks: Vec<Breaks>,
+    /// The most I²t that it lets through at three times its rating or more.
+    pub i2t: Option<HeatIntegral>,
     /// Rating of its holder.
     pub holder: Option<Current>,
     /// Breaks in one direction only.

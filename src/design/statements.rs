@@ -862,7 +862,10 @@ impl<'a> Resolver<'a, '_> {
                 Quantity::Voltage(voltage) => LimitValue::Voltage(voltage),
                 Quantity::Size(size) => LimitValue::Area(size.area()),
                 Quantity::Capacity(capacity) => LimitValue::Capacity(capacity),
-                Quantity::Resistance(_) | Quantity::Power(_) | Quantity::Torque(_) => return,
+                Quantity::Resistance(_)
+                | Quantity::Power(_)
+                | Quantity::Torque(_)
+                | Quantity::HeatIntegral(_) => return,
             },
         };
         let why = plain(self.slice(why));

@@ -9,7 +9,7 @@ use crate::design::{
     Body, Chemistry, ComponentId, Date, Design, Feed, FuseType, Kind, Place, TerminalRole, WireId,
 };
 use crate::findings::{Finding, Severity};
-use crate::study::{ModeStudy, Peak, Study};
+use crate::study::{Faults, Guards, ModeStudy, Peak, Study};
 use crate::text::Span;
 use crate::units::{Current, Voltage};
 
@@ -26,6 +26,8 @@ pub(crate) struct Context<'c> {
     pub(crate) today: Date,
     /// What flows in each mode, once a rule asks; `None` where faults were set aside, as what flows then is another design's.
     pub(crate) study: Option<&'c std::cell::OnceCell<Study>>,
+    /// What faults draw, once a rule asks; `None` likewise.
+    pub(crate) faults: Option<&'c std::cell::OnceCell<FaultStudy>>,
     /// What came of the book's own rules, once they are judged.
     pub(crate) house: &'c std::cell::OnceCell<super::house::Judged>,
 }
@@ -33,7 +35,7 @@ pub(crate) struct Context<'c> {
 impl<'c> Context<'c> {
     /// The same, on another circuit of the design.
     pub(crate) fn on(&self, circuit: &'c Circuit<'c>) -> Self {
-        Self { circuit, whole: None, study: None, ..*self }
+        Self { circuit, whole: None, study: None, faults: None, ..*self }
     }
 
     pub(crate) fn name(&self, id: ComponentId) -> &'c str {
@@ -135,6 +137,30 @@ impl<'c> Context<'c> {
     /// The study of the circuit.
     pub(crate) fn study(&self) -> Option<&'c Study> {
         self.study.map(|study| study.get_or_init(|| Study::new(self.circuit, None, None)))
+    }
+
+    /// What faults draw, and which devices their currents pass.
+    pub(crate) fn faults(&self) -> Option<&'c FaultStudy> {
+        let new = || FaultStudy { drawn: Faults::new(self.circuit), guards: Guards::new(self.circuit) };
+        self.faults.map(|faults| faults.get_or_init(new))
+    }
+
+    /// The batteries whose prospective current is the book's, or not known.
+    pub(super) fn unstated_fault(&self, out: &mut Unstated) {
+        for (id, component) in self.design.components.entries() {
+            let Body::Battery(battery) = &component.body else { continue };
+            if battery.resistance.is_some() || battery.fault.is_some() {
+                continue;
+            }
+            match (battery.chemistry, battery.capacity) {
+                (Some(chemistry), Some(capacity)) => {
+                    let fault = self.book.fault_current(chemistry, capacity);
+                    let value = format!("{fault}, the book's for {} of {capacity}", chemistry.word());
+                    out.add("fault", Without::Assumed(value), id);
+                }
+                _ => out.add("fault", Without::NotJudged, id),
+            }
+        }
     }
 
     /// What flows through an edge for good: in a design that states modes the most of them, as computed; in one without, the
@@ -545,6 +571,21 @@ impl<'c> Context<'c> {
         finding.figure(figure.value_text, from)
     }
 
+    /// When a device opens, with the book's gates of its type and rating as the source.
+    pub(crate) fn gates_figure(
+        &self,
+        finding: Finding,
+        value: String,
+        what: &str,
+        kind: Option<FuseType>,
+        rating: Current,
+    ) -> Finding {
+        let Some(figure) = self.book.gates_figure(kind, rating) else { return finding };
+        let name = format!("opening.{}", kind.map_or("breaker", FuseType::word));
+        let from = self.figure_from(&name, &figure);
+        finding.figure(value, format!("{what}: {from}"))
+    }
+
     /// A figure that was read from the book's table of this name, with the table's source.
     pub(crate) fn table_figure(&self, finding: Finding, value: String, what: &str, name: &str) -> Finding {
         let Some(figure) = self.book.figure(name) else { return finding };
@@ -644,6 +685,15 @@ impl<'c> Context<'c> {
             })
             .max_by_key(|id| self.design.components[*id].place.order)
     }
+}
+
+/// What faults draw.
+#[derive(Debug)]
+pub(crate) struct FaultStudy {
+    /// By terminal, and how it comes in.
+    pub(crate) drawn: Faults,
+    /// Which devices it passes.
+    pub(crate) guards: Guards,
 }
 
 /// What flows through an edge for good.

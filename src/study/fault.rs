@@ -11,12 +11,24 @@ use rustc_hash::FxHashMap;
 
 use crate::book::Book;
 use crate::circuit::{Blocks, Circuit, Multigraph, UNLIMITED, current};
-use crate::design::{Battery, Body, Id, Kind, TerminalId, TerminalRole};
+use crate::design::{Battery, Body, ComponentId, Id, Kind, TerminalId, TerminalRole};
 use crate::units::Current;
 
 use super::elements::cell_resistance;
 use super::matrix::Laplacian;
 use super::network::{Conditions, Network, Path};
+
+/// What comes in by each way at the place of a fault, as far as it comes from unlimited sources. What flows between
+/// batteries without a fault is left out.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Arms {
+    /// For each wire what comes in through it when the fault is at its first end, and at its second.
+    pub(crate) wire: Vec<[Current; 2]>,
+    /// The same for a meter's shunt, by its terminals.
+    pub(crate) shunt: FxHashMap<ComponentId, [Current; 2]>,
+    /// What comes from a battery or supply when the fault is at its own positive.
+    pub(crate) source: FxHashMap<ComponentId, Current>,
+}
 
 /// Prospective currents by terminal; `None` where no source's positive reaches.
 #[derive(Debug, Clone, Default)]
@@ -25,6 +37,10 @@ pub struct Faults {
     pub largest: Vec<Option<Current>>,
     /// Hot conductors, contact resistance, batteries at their lower limit, and no limited source.
     pub smallest: Vec<Option<Current>>,
+    /// How the largest comes in.
+    pub(crate) largest_arms: Arms,
+    /// How the smallest comes in.
+    pub(crate) smallest_arms: Arms,
 }
 
 /// Which of the two currents.
@@ -42,10 +58,9 @@ const TOGETHER: usize = 64;
 impl Faults {
     /// Both currents at every terminal of a circuit.
     pub(crate) fn new(circuit: &Circuit<'_>) -> Self {
-        Self {
-            largest: of(circuit, Conditions::COLD, Extreme::Largest),
-            smallest: of(circuit, Conditions::operating(circuit.book), Extreme::Smallest),
-        }
+        let (largest, largest_arms) = of(circuit, Conditions::COLD, Extreme::Largest);
+        let (smallest, smallest_arms) = of(circuit, Conditions::operating(circuit.book), Extreme::Smallest);
+        Self { largest, smallest, largest_arms, smallest_arms }
     }
 }
 
@@ -55,9 +70,14 @@ struct Behind {
     minus: u32,
     volts: f64,
     siemens: f64,
+    component: ComponentId,
+    terminal: TerminalId,
+    edge: u32,
 }
 
 struct Net {
+    /// What each edge is, with its terminals; sources come after these.
+    branches: Vec<(TerminalId, TerminalId, Path)>,
     /// Node of each terminal.
     node: Vec<u32>,
     graph: Multigraph,
@@ -67,7 +87,7 @@ struct Net {
     given: Vec<(u32, u32, f64)>,
 }
 
-fn of(circuit: &Circuit<'_>, conditions: Conditions, extreme: Extreme) -> Vec<Option<Current>> {
+fn of(circuit: &Circuit<'_>, conditions: Conditions, extreme: Extreme) -> (Vec<Option<Current>>, Arms) {
     let design = circuit.design;
     let net = Net::new(circuit, conditions, extreme);
     let island = net.graph.components(|_| true);
@@ -86,9 +106,12 @@ fn of(circuit: &Circuit<'_>, conditions: Conditions, extreme: Extreme) -> Vec<Op
     let mut order: Vec<u32> = parts.keys().copied().collect();
     order.sort_unstable();
     let mut found = vec![None; design.terminals.len()];
-    let mut to_root: FxHashMap<u32, Vec<f64>> = FxHashMap::default();
+    let mut to_root: FxHashMap<u32, Towards> = FxHashMap::default();
+    let mut root_of: FxHashMap<u32, u32> = FxHashMap::default();
     for part in order {
-        let unlimited = circuit.sources_on(part).find(|source| source.limit >= UNLIMITED && !source.tap);
+        // What hangs on the middle of a string is fed by its lower part.
+        let unlimited = circuit.sources_on(part).filter(|source| source.limit >= UNLIMITED);
+        let unlimited = unlimited.min_by_key(|source| source.tap);
         let Some(source) = unlimited else {
             if extreme == Extreme::Largest {
                 let sum: Current = circuit.sources_on(part).map(|source| current(source.limit)).sum();
@@ -102,13 +125,14 @@ fn of(circuit: &Circuit<'_>, conditions: Conditions, extreme: Extreme) -> Vec<Op
         if MOST_TURNS < turned {
             continue;
         }
-        let resistance = to_root.entry(root).or_insert_with(|| {
+        root_of.insert(part, root);
+        let towards = to_root.entry(root).or_insert_with(|| {
             turned += net.graph.n_edges();
             net.resistances(&blocks, &mut inner, root)
         });
         for id in &parts[&part] {
             let node = net.node[id.index()];
-            let ohms = resistance[node as usize];
+            let ohms = towards.ohms[node as usize];
             let joined = island[node as usize] == island[root as usize];
             if joined && 0.0 < ohms && ohms.is_finite() {
                 let across = volts[node as usize] - volts[root as usize];
@@ -116,7 +140,35 @@ fn of(circuit: &Circuit<'_>, conditions: Conditions, extreme: Extreme) -> Vec<Op
             }
         }
     }
-    found
+    let of_fault = |terminal: TerminalId, edge: u32, end: usize| {
+        let part = circuit.part[circuit.metal.node(terminal) as usize];
+        let towards = root_of.get(&part).and_then(|root| to_root.get(root));
+        match (found[terminal.index()], towards) {
+            (Some(all), Some(towards)) => all * towards.arms[edge as usize][end],
+            _ => Current::default(),
+        }
+    };
+    let mut arms = Arms { wire: vec![[Current::default(); 2]; design.wires.len()], ..Arms::default() };
+    for (edge, (a, b, path)) in net.branches.iter().enumerate() {
+        let ends = [of_fault(*a, edge as u32, 0), of_fault(*b, edge as u32, 1)];
+        match path {
+            Path::Wire(id) => arms.wire[id.index()] = ends,
+            Path::Shunt(id) => _ = arms.shunt.insert(*id, ends),
+            _ => {}
+        }
+    }
+    for behind in &net.behind {
+        arms.source.insert(behind.component, of_fault(behind.terminal, behind.edge, 0));
+    }
+    (found, arms)
+}
+
+/// Everything towards one zero.
+struct Towards {
+    /// Ohms from every node; infinite where none leads there.
+    ohms: Vec<f64>,
+    /// For each edge the share of a fault at its first end that comes in through it, and of one at its second.
+    arms: Vec<[f64; 2]>,
 }
 
 impl Net {
@@ -146,7 +198,7 @@ impl Net {
         }
         let mut behind = Vec::new();
         let mut given = Vec::new();
-        for component in design.components.iter() {
+        for (id, component) in design.components.entries() {
             let terminal = |role| component.terminal(design, role);
             let Some((plus, minus)) = terminal(TerminalRole::Plus).zip(terminal(TerminalRole::Minus)) else {
                 continue;
@@ -166,7 +218,15 @@ impl Net {
                 let one = 1.0 / ohms.as_ohms().max(1e-9);
                 ends.push((at(plus), at(minus)));
                 siemens.push(one);
-                behind.push(Behind { plus: at(plus), minus: at(minus), volts, siemens: one });
+                behind.push(Behind {
+                    plus: at(plus),
+                    minus: at(minus),
+                    volts,
+                    siemens: one,
+                    component: id,
+                    terminal: plus,
+                    edge: ends.len() as u32 - 1,
+                });
             }
         }
         if extreme == Extreme::Largest {
@@ -180,7 +240,8 @@ impl Net {
             }
         }
         let n_nodes = number.len();
-        Self { graph: Multigraph::new(n_nodes, ends), node, siemens, behind, given }
+        let branches = network.branches.iter().map(|branch| (branch.a, branch.b, branch.path)).collect();
+        Self { branches, graph: Multigraph::new(n_nodes, ends), node, siemens, behind, given }
     }
 
     /// Volts of each node with nothing shorted, against any one node of its island.
@@ -227,8 +288,9 @@ impl Net {
         unknown.iter().map(|at: &Option<u32>| at.map_or(0.0, |at| side[at as usize])).collect()
     }
 
-    /// Ohms from every node to `root`; infinite where none leads there.
-    fn resistances(&self, blocks: &Blocks, inner: &mut [Option<Inner>], root: u32) -> Vec<f64> {
+    /// Everything towards `root`.
+    fn resistances(&self, blocks: &Blocks, inner: &mut [Option<Inner>], root: u32) -> Towards {
+        let mut arms = vec![[0.0; 2]; self.graph.n_edges()];
         let mut ohms = vec![f64::INFINITY; self.graph.n_nodes()];
         let mut done = vec![false; blocks.all.len()];
         ohms[root as usize] = 0.0;
@@ -242,7 +304,15 @@ impl Net {
                 let block = &blocks.all[at];
                 let from_entry =
                     inner[at].get_or_insert_with(|| Inner::new(self, &block.nodes, &block.edges));
-                for (node, own) in block.nodes.iter().zip(from_entry.to(entry)) {
+                let mut arm = |edge: u32, far: u32, share: f64| {
+                    let end = usize::from(self.graph.ends(edge).0 != far);
+                    arms[edge as usize][end] = share;
+                };
+                if let Inner::Pair(all) = from_entry {
+                    let far = block.nodes.iter().find(|node| **node != entry).copied().unwrap_or(entry);
+                    block.edges.iter().for_each(|edge| arm(*edge, far, self.siemens[*edge as usize] * *all));
+                }
+                for (node, own) in block.nodes.iter().zip(from_entry.to(entry, &block.edges, &mut arm)) {
                     if *node != entry {
                         ohms[*node as usize] = ohms[entry as usize] + own;
                         waiting.push(*node);
@@ -250,7 +320,7 @@ impl Net {
                 }
             }
         }
-        ohms
+        Towards { ohms, arms }
     }
 }
 
@@ -277,8 +347,9 @@ impl Inner {
         Self::Mesh { nodes: nodes.to_vec(), conductances: conductances.collect() }
     }
 
-    /// Ohms from each of the block's nodes, in their order, to one of them.
-    fn to(&self, entry: u32) -> Vec<f64> {
+    /// Ohms from each of the block's nodes, in their order, to one of them. Of more than two nodes, tells for each edge and
+    /// each of its ends the share of what is drawn there that comes in through it.
+    fn to(&self, entry: u32, edges: &[u32], arm: &mut dyn FnMut(u32, u32, f64)) -> Vec<f64> {
         match self {
             Self::Pair(ohms) => vec![*ohms; 2],
             Self::Mesh { nodes, conductances } => {
@@ -291,6 +362,14 @@ impl Inner {
                     std::cmp::Ordering::Greater => Some(place - 1),
                 };
                 let n = nodes.len() - 1;
+                let mut at_node: Vec<Vec<(u32, Option<u32>, f64)>> = vec![Vec::new(); n];
+                for ((a, b, siemens), edge) in conductances.iter().zip(edges) {
+                    for (far, near) in [(*a, *b), (*b, *a)] {
+                        if let Some(far) = unknown(far) {
+                            at_node[far as usize].push((*edge, unknown(near), *siemens));
+                        }
+                    }
+                }
                 let mut matrix = Laplacian::new(n);
                 for (a, b, siemens) in conductances {
                     matrix.add(unknown(*a), unknown(*b), *siemens);
@@ -303,6 +382,14 @@ impl Inner {
                     let mut sides = Mat::<f64>::zeros(n, count);
                     (0..count).for_each(|column| sides[(first + column, column)] = 1.0);
                     factor.solve_all(&mut sides);
+                    for column in 0..count {
+                        let place = first + column;
+                        let node = nodes[if place < ground { place } else { place + 1 }];
+                        for (edge, near, siemens) in &at_node[place] {
+                            let near = near.map_or(0.0, |near| sides[(near as usize, column)]);
+                            arm(*edge, node, siemens * (sides[(place, column)] - near));
+                        }
+                    }
                     ohms.extend((0..count).map(|column| sides[(first + column, column)]));
                     first += count;
                 }

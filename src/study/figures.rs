@@ -11,6 +11,7 @@ use super::elements::Giver;
 use super::failures::{Effect, Failures, Opened};
 use super::fault::Faults;
 use super::network::{Conditions, Path};
+use super::opening::{Guards, Opening, opens};
 use super::solve::{Regime, Solution, Trouble};
 use super::steady::{ModeStudy, Study};
 
@@ -271,6 +272,8 @@ pub struct FaultFigures {
     pub largest: Option<Current>,
     /// The least; `None` where only limited sources reach.
     pub smallest: Option<Current>,
+    /// Each device that the smallest passes, the nearest first, and when it opens at that.
+    pub opens: Vec<(String, Opening)>,
 }
 
 impl Figures {
@@ -279,11 +282,18 @@ impl Figures {
         let order = Order::of(circuit);
         let modes = study.modes.iter().map(|mode| of_mode(circuit, study, mode, &order)).collect();
         let design = circuit.design;
+        let guards = Guards::new(circuit);
         let mut faults = Vec::new();
         for id in order.terminals.iter().copied() {
             let (largest, smallest) = (drawn.largest[id.index()], drawn.smallest[id.index()]);
             if largest.is_some() || smallest.is_some() {
-                faults.push(FaultFigures { terminal: design.terminal_name(id), largest, smallest });
+                let passed = guards.passed(circuit, drawn, id).into_iter();
+                let opens = passed.map(|(device, current)| {
+                    let component = &design.components[device];
+                    (component.name.clone(), opens(circuit.book, &component.body, current))
+                });
+                let opens = opens.collect();
+                faults.push(FaultFigures { terminal: design.terminal_name(id), largest, smallest, opens });
             }
         }
         Self { conditions: study.conditions, modes, faults, failures: None }

@@ -2,7 +2,8 @@
 
 use crate::text::Span;
 use crate::units::{
-    Area, Capacity, Current, Gauge, Length, Power, Resistance, Share, Size, Temperature, Torque, Voltage,
+    Area, Capacity, Current, Gauge, HeatIntegral, Length, Power, Resistance, Share, Size, Temperature, Torque,
+    Voltage,
 };
 
 use super::cursor::{Cursor, Stop, clip};
@@ -311,6 +312,7 @@ pub(crate) fn quantity(dimension: Dimension, base: f64) -> Quantity {
         Dimension::Temperature => Quantity::Temperature(Temperature::celsius(base)),
         Dimension::Capacity => Quantity::Capacity(Capacity::amp_hours(base)),
         Dimension::Torque => Quantity::Torque(Torque::newton_metres(base)),
+        Dimension::HeatIntegral => Quantity::HeatIntegral(HeatIntegral::a2s(base)),
         Dimension::Share => Quantity::Share(Share::ratio(base)),
     }
 }

@@ -3,7 +3,7 @@
 
 use crate::text::{FileId, Span};
 use crate::units::{
-    Area, Capacity, Current, Length, Power, Resistance, Share, Size, Temperature, Torque, Voltage,
+    Area, Capacity, Current, HeatIntegral, Length, Power, Resistance, Share, Size, Temperature, Torque, Voltage,
 };
 
 use super::words::{Dimension, KindWords};
@@ -224,6 +224,7 @@ pub(crate) enum Quantity {
     Temperature(Temperature),
     Capacity(Capacity),
     Torque(Torque),
+    HeatIntegral(HeatIntegral),
     Share(Share),
 }
 
@@ -240,6 +241,7 @@ impl Quantity {
             Self::Temperature(_) => Dimension::Temperature,
             Self::Capacity(_) => Dimension::Capacity,
             Self::Torque(_) => Dimension::Torque,
+            Self::HeatIntegral(_) => Dimension::HeatIntegral,
             Self::Share(_) => Dimension::Share,
         }
     }

@@ -14,6 +14,7 @@ pub enum Dimension {
     Temperature,
     Capacity,
     Torque,
+    HeatIntegral,
     Share,
 }
 
@@ -31,6 +32,7 @@ impl Dimension {
             Self::Temperature => "a temperature",
             Self::Capacity => "a capacity",
             Self::Torque => "a torque",
+            Self::HeatIntegral => "an I2t",
             Self::Share => "a percentage",
         }
     }
@@ -48,11 +50,12 @@ impl Dimension {
             Self::Temperature => "C",
             Self::Capacity => "Ah",
             Self::Torque => "Nm",
+            Self::HeatIntegral => "A2s",
             Self::Share => "%",
         }
     }
 
-    /// Smallest and largest figure that is taken, in the base unit (V, A, ohm, W, m, mm², °C, Ah, Nm, 1).
+    /// Smallest and largest figure that is taken, in the base unit (V, A, ohm, W, m, mm², °C, Ah, Nm, A²s, 1).
     #[must_use]
     pub(crate) fn bounds(self) -> (f64, f64) {
         match self {
@@ -64,6 +67,7 @@ impl Dimension {
             Self::Area => (0.01, 1e4),
             Self::Temperature => (-100.0, 1000.0),
             Self::Torque => (1e-3, 1e4),
+            Self::HeatIntegral => (1e-6, 1e12),
             Self::Share => (1e-6, 1.0),
         }
     }
@@ -113,6 +117,12 @@ pub const UNITS: &[Unit] = &[
     unit("C", Dimension::Temperature, 1.0),
     unit("F", Dimension::Temperature, 1.0),
     unit("Nm", Dimension::Torque, 1.0),
+    unit("A2s", Dimension::HeatIntegral, 1.0),
+    unit("A²s", Dimension::HeatIntegral, 1.0),
+    unit("kA2s", Dimension::HeatIntegral, 1e3),
+    unit("kA²s", Dimension::HeatIntegral, 1e3),
+    unit("MA2s", Dimension::HeatIntegral, 1e6),
+    unit("MA²s", Dimension::HeatIntegral, 1e6),
 ];
 
 /// The unit with this spelling.
@@ -390,6 +400,11 @@ const BREAKS: Property = Property {
     repeatable: true,
     doc: "current that it breaks, at a voltage",
 };
+const I2T: Property = figure(
+    "i2t",
+    Dimension::HeatIntegral,
+    "most I2t that it lets through in a fault of three times its rating or more",
+);
 const VOLTS: Property = figure("volts", Dimension::Voltage, "rated voltage");
 const HOLDER: Property = figure("holder", Dimension::Current, "rating of its holder");
 const ON: Property = property("on", Form::Node, "its line side is bolted to that node");
@@ -510,7 +525,7 @@ pub const KINDS: &[KindWords] = &[
             bare(Dimension::Current, "rating"),
             Bare { form: BareForm::Words { what: "fuse type", words: FUSE_TYPES }, doc: "type" },
         ],
-        properties: &[VOLTS, BREAKS, HOLDER, ON],
+        properties: &[VOLTS, BREAKS, I2T, HOLDER, ON],
         doc: "a fuse",
     },
     KindWords {
@@ -520,6 +535,7 @@ pub const KINDS: &[KindWords] = &[
         properties: &[
             VOLTS,
             BREAKS,
+            I2T,
             HOLDER,
             ON,
             flag("polarised", "breaks in one direction only"),

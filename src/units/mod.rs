@@ -118,6 +118,14 @@ quantity!(
     Torque, newton_metres, as_newton_metres, "newton metres"
 );
 quantity!(
+    /// A duration.
+    Time, seconds, as_seconds, "seconds"
+);
+quantity!(
+    /// The integral of the square of a current over time, which tells the heat of a fault.
+    HeatIntegral, a2s, as_a2s, "ampere-squared seconds"
+);
+quantity!(
     /// A share of a whole, 1 for all of it.
     Share, ratio, as_ratio, "parts of one"
 );

@@ -2,7 +2,9 @@
 
 use std::fmt::{Display, Formatter, Result};
 
-use super::{Area, Capacity, Current, Length, Power, Resistance, Share, Temperature, Torque, Voltage};
+use super::{
+    Area, Capacity, Current, HeatIntegral, Length, Power, Resistance, Share, Temperature, Time, Torque, Voltage,
+};
 
 /// Writes a number with three significant figures (more digits before the point are kept) and without trailing zeros.
 pub(crate) fn three_figures(value: f64) -> String {
@@ -86,6 +88,32 @@ impl Display for Capacity {
 impl Display for Torque {
     fn fmt(&self, f: &mut Formatter<'_>) -> Result {
         write!(f, "{} Nm", three_figures(self.as_newton_metres()))
+    }
+}
+
+impl Display for Time {
+    fn fmt(&self, f: &mut Formatter<'_>) -> Result {
+        let seconds = self.as_seconds();
+        if seconds >= 120.0 {
+            write!(f, "{} min", three_figures(seconds / 60.0))
+        } else if seconds != 0.0 && seconds.abs() < 0.1 {
+            write!(f, "{} ms", three_figures(seconds * 1e3))
+        } else {
+            write!(f, "{} s", three_figures(seconds))
+        }
+    }
+}
+
+impl Display for HeatIntegral {
+    fn fmt(&self, f: &mut Formatter<'_>) -> Result {
+        let a2s = self.as_a2s();
+        if a2s >= 1e6 {
+            write!(f, "{} MA2s", three_figures(a2s / 1e6))
+        } else if a2s >= 1e3 {
+            write!(f, "{} kA2s", three_figures(a2s / 1e3))
+        } else {
+            write!(f, "{} A2s", three_figures(a2s))
+        }
     }
 }
 

@@ -7,7 +7,7 @@ use crate::render::human::write_wrapped;
 use crate::render::wording::{clean, padded};
 use crate::study::{
     Conditions, DeviceFigures, Does, EffectFigures, FailureFigures, FaultFigures, Figures, Flow, Group,
-    ModeFigures, Unsolved, WireFigures,
+    ModeFigures, Opening, Unsolved, WireFigures,
 };
 use crate::units::{Current, Share, Voltage, current_against};
 
@@ -101,11 +101,16 @@ impl StudyHuman {
             |current: Option<Current>| current.map_or_else(|| "-".to_owned(), |current| current.to_string());
         let rows = faults.iter().map(|fault| match (fault.largest, fault.smallest) {
             (None, None) => {
-                vec![fault.terminal.clone(), "no source's positive reaches it".into(), "-".into()]
+                vec![fault.terminal.clone(), "no source's positive reaches it".into(), "-".into(), "-".into()]
             }
-            _ => vec![fault.terminal.clone(), text(fault.largest), text(fault.smallest)],
+            _ => vec![
+                fault.terminal.clone(),
+                text(fault.largest),
+                text(fault.smallest),
+                opening(&fault.opens),
+            ],
         });
-        self.table(&["terminal", "largest", "smallest"], rows.collect(), out)
+        self.table(&["terminal", "largest", "smallest", "opens at the smallest"], rows.collect(), out)
     }
 
     fn failures_of(&self, failures: &FailureFigures, figures: &Figures, out: &mut dyn Write) -> Result<()> {
@@ -224,6 +229,16 @@ fn effect_text(effect: &EffectFigures) -> String {
         parts.push(format!("no solution: {}", why(unsolved).1));
     }
     parts.join("; ")
+}
+
+/// `F1 within 50 ms, FM never for certain`.
+fn opening(opens: &[(String, Opening)]) -> String {
+    let told = opens.iter().map(|(name, opening)| match opening {
+        Opening::Within(time) => format!("{name} within {time}"),
+        Opening::Never => format!("{name} not for certain"),
+        Opening::Unknown => format!("{name} (no time known)"),
+    });
+    if opens.is_empty() { "-".into() } else { told.collect::<Vec<_>>().join(", ") }
 }
 
 /// `wire W1: carries 25 A; drop 0.1 V`.

@@ -7,7 +7,7 @@ use serde::ser::{Serialize, SerializeMap, Serializer};
 use super::StudyReport;
 use crate::render::json::Tool;
 use crate::study::{
-    DeviceFigures, EffectFigures, FaultFigures, Flow, ModeFigures, OpenedFigures, Unsolved, WireFigures,
+    DeviceFigures, EffectFigures, FaultFigures, Flow, ModeFigures, OpenedFigures, Opening, Unsolved, WireFigures,
 };
 use crate::units::{Current, Voltage};
 
@@ -57,7 +57,7 @@ struct Document<'f> {
     book: &'f str,
     conditions: ConditionsEntry,
     modes: Named<'f, ModeEntry<'f>>,
-    faults: Named<'f, FaultEntry>,
+    faults: Named<'f, FaultEntry<'f>>,
     /// What each open return connection does, by its name and mode.
     #[serde(skip_serializing_if = "Option::is_none")]
     failures: Option<Named<'f, FailureEntry<'f>>>,
@@ -252,14 +252,25 @@ impl FlowEntry {
 }
 
 #[derive(serde::Serialize)]
-struct FaultEntry {
+struct FaultEntry<'f> {
     largest_a: Option<f64>,
     smallest_a: Option<f64>,
+    /// Null for a device that need not open; without one of which no time is known.
+    opens_s: Named<'f, Option<f64>>,
 }
 
-impl FaultEntry {
-    fn of(fault: &FaultFigures) -> Self {
-        Self { largest_a: fault.largest.map(amps_of), smallest_a: fault.smallest.map(amps_of) }
+impl<'f> FaultEntry<'f> {
+    fn of(fault: &'f FaultFigures) -> Self {
+        let opens = fault.opens.iter().filter_map(|(name, opening)| match opening {
+            Opening::Within(time) => Some((name.as_str(), Some(time.as_seconds()))),
+            Opening::Never => Some((name.as_str(), None)),
+            Opening::Unknown => None,
+        });
+        Self {
+            largest_a: fault.largest.map(amps_of),
+            smallest_a: fault.smallest.map(amps_of),
+            opens_s: Named(opens.collect()),
+        }
     }
 }
 

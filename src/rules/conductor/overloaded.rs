@@ -4,7 +4,7 @@ use crate::design::{Body, WireId};
 use crate::findings::{Finding, Severity};
 use crate::rules::{Context, Rule, Unstated, Without, example};
 use crate::study::Peak;
-use crate::units::{Current, current_against};
+use crate::units::current_against;
 
 pub(in crate::rules) const RULE: Rule = Rule {
     id: "conductor.overloaded",
@@ -59,18 +59,5 @@ fn finding(cx: &Context<'_>, wire: WireId, peak: Peak) -> Finding {
 fn unstated(cx: &Context<'_>, out: &mut Unstated) {
     Context::unstated_insulation(cx, out);
     cx.unstated_demand(out);
-    for (id, component) in cx.design.components.entries() {
-        let Body::Battery(battery) = &component.body else { continue };
-        if battery.resistance.is_some() || battery.fault.is_some() {
-            continue;
-        }
-        match (battery.chemistry, battery.capacity) {
-            (Some(chemistry), Some(capacity)) => {
-                let fault: Current = cx.book.fault_current(chemistry, capacity);
-                let value = format!("{fault}, the book's for {} of {capacity}", chemistry.word());
-                out.add("fault", Without::Assumed(value), id);
-            }
-            _ => out.add("fault", Without::NotJudged, id),
-        }
-    }
+    cx.unstated_fault(out);
 }

@@ -1,5 +1,6 @@
 //! Rules whose id begins with `protection`.
 
+pub(super) mod breaking_capacity;
 pub(super) mod each_battery;
 pub(super) mod far;
 pub(super) mod in_return;
@@ -7,11 +8,13 @@ pub(super) mod kinds;
 pub(super) mod missing;
 pub(super) mod oversize;
 pub(super) mod polarity;
+pub(super) mod selectivity;
+pub(super) mod slow;
 pub(super) mod undersize;
 pub(super) mod voltage;
 
 use crate::circuit::{Circuit, EdgeKind, Hit, Nodes, current};
-use crate::design::{ComponentId, WireId};
+use crate::design::{Body, ComponentId, FuseType, WireId};
 use crate::units::{Current, Length, Size};
 
 use super::Context;
@@ -111,4 +114,50 @@ fn outgrown(cx: &Context<'_>, edge: u32, id: ComponentId, rating: Current) -> Ve
     }
     found.sort_unstable_by_key(|row| row.0);
     found
+}
+
+/// What a device is, of its type, in words: `class T fuse`.
+fn kind_words(kind: Option<FuseType>) -> &'static str {
+    match kind {
+        Some(FuseType::Blade) => "blade fuse",
+        Some(FuseType::BoltIn) => "bolt-in fuse",
+        Some(FuseType::Strip) => "strip fuse",
+        Some(FuseType::ClassT) => "class T fuse",
+        Some(FuseType::TerminalBlock) => "terminal-block fuse",
+        Some(FuseType::Cylindrical) => "cylindrical fuse",
+        None => "breaker",
+    }
+}
+
+/// The type of a device: of a fuse the one that it states (`Some(None)` where it states none), `None` for a breaker.
+fn fuse_type(body: &Body) -> Option<Option<FuseType>> {
+    match body {
+        Body::Fuse(fuse) => Some(fuse.kind),
+        _ => None,
+    }
+}
+
+/// Standard ratings of a device's own type, ascending; none where it states no type.
+fn own_ratings<'c>(cx: &Context<'c>, body: &Body) -> &'c [Current] {
+    match fuse_type(body) {
+        Some(None) => &[],
+        Some(kind) => cx.book.ratings(kind),
+        None => cx.book.ratings(None),
+    }
+}
+
+/// The same device with another rating.
+fn with_rating(body: &Body, rating: Current) -> Body {
+    let mut body = body.clone();
+    match &mut body {
+        Body::Fuse(fuse) => fuse.rating = rating,
+        Body::Breaker(breaker) => breaker.rating = rating,
+        _ => {}
+    }
+    body
+}
+
+/// What a device of this type has to be rated at least, for what flows through an edge for good.
+fn least_rating(cx: &Context<'_>, edge: u32, blade: bool) -> Current {
+    cx.steady(edge).map_or_else(Current::default, |carried| carried.current / cx.book.continuous(blade))
 }

@@ -1,23 +1,24 @@
 //! `protection.polarity`: a breaker turned so that it cannot break the current that comes, or not made for DC at all.
 
 use crate::circuit::{EdgeKind, Micro, Source, UNLIMITED, current, micro};
-use crate::design::{Body, ComponentId, TerminalRole};
+use crate::design::{Body, ComponentId, Id, TerminalRole};
 use crate::findings::{Finding, Severity};
-use crate::rules::{Context, Rule, example};
+use crate::rules::{Context, Rule, Unstated, example};
+use crate::units::Current;
 
 pub(in crate::rules) const RULE: Rule = Rule {
     id: "protection.polarity",
     severity: Severity::Warning,
     claim: "A polarised breaker has the larger fault current on its line side, and no breaker rated for AC alone breaks DC.",
     why: "The magnets of a polarised breaker drive the arc the wrong way in reverse; an AC breaker waits for a zero that never comes.",
-    how: "What can arrive at each side of the breaker without it is compared; where both are unlimited, the sources' prospective currents \
-          are.",
+    how: "What can arrive at each side of the breaker without it is compared. Where both are unlimited, the currents are that come through \
+          it for a bolted fault right behind it, the largest as `ohmward study` computes it, from either side.",
     limits: &[],
     bad: example!("protection.polarity", bad),
     good: example!("protection.polarity", good),
     of_absence: false,
-    studies: false,
-    unstated: None,
+    studies: true,
+    unstated: Some(unstated),
     check,
 };
 
@@ -55,7 +56,7 @@ fn polarised(cx: &Context<'_>, id: ComponentId, edge: u32) -> Option<Finding> {
     let ((line_node, from_line), (load_node, from_load)) =
         if line_is_a { ((a, at_a), (b, at_b)) } else { ((b, at_b), (a, at_a)) };
     let (from_line, from_load) = if UNLIMITED <= from_line && UNLIMITED <= from_load {
-        (prospective(cx, line_node, edge), prospective(cx, load_node, edge))
+        (computed(cx, line_node, edge), computed(cx, load_node, edge))
     } else {
         (from_line, from_load)
     };
@@ -84,6 +85,13 @@ fn polarised(cx: &Context<'_>, id: ComponentId, edge: u32) -> Option<Finding> {
     Some(finding)
 }
 
+fn unstated(cx: &Context<'_>, out: &mut Unstated) {
+    let polarised = |body: &Body| matches!(body, Body::Breaker(breaker) if breaker.polarised);
+    if cx.design.components.iter().any(|component| polarised(&component.body)) {
+        cx.unstated_fault(out);
+    }
+}
+
 /// The sources on one side of a breaker.
 fn sources_beyond<'c>(cx: &Context<'c>, node: u32, without: u32) -> impl Iterator<Item = &'c Source> {
     let reached = super::side(cx, node, without);
@@ -98,13 +106,39 @@ fn faces(cx: &Context<'_>, node: u32, without: u32) -> String {
         .map_or_else(|| cx.circuit.node_name(node), |source| cx.name(source.component).into())
 }
 
-/// Sum of the prospective currents of the sources reached from a node without an edge.
-fn prospective(cx: &Context<'_>, node: u32, without: u32) -> Micro {
-    sources_beyond(cx, node, without)
-        .filter_map(|source| match source.limit {
-            UNLIMITED.. => cx.fault(source.component).map(micro),
-            limit => Some(limit),
-        })
-        .sum::<Micro>()
-        .min(UNLIMITED - 1)
+/// What comes from one side of a breaker into a fault at it, from unlimited sources.
+fn computed(cx: &Context<'_>, node: u32, without: u32) -> Micro {
+    let (circuit, Some(faults)) = (cx.circuit, cx.faults()) else { return 0 };
+    let arms = &faults.drawn.largest_arms;
+    let graph = &circuit.metal.graph;
+    // What is joined to that side without resistance is where the fault is.
+    let joins = |edge: u32| match circuit.metal.edges[edge as usize] {
+        EdgeKind::Device(_) | EdgeKind::Switch(_) | EdgeKind::Plug(_) | EdgeKind::Cutoff(_) => true,
+        EdgeKind::Shunt(id) => !arms.shunt.contains_key(&id),
+        _ => false,
+    };
+    let nodes = graph.reach(&[node], |edge, _| edge != without && joins(edge));
+    let mut sum = Current::default();
+    for node in nodes {
+        for terminal in &circuit.metal.terminals[node as usize] {
+            let id = cx.design.terminals[*terminal].component;
+            let plus = cx.design.components[id].terminal(cx.design, TerminalRole::Plus);
+            if plus == Some(*terminal) {
+                sum = sum + arms.source.get(&id).copied().unwrap_or_default();
+            }
+        }
+        for (edge, _) in graph.at(node) {
+            let end = |first: u32| usize::from(first != node);
+            for wire in circuit.wires(*edge) {
+                sum = sum + arms.wire[wire.index()][end(circuit.wire_nodes(*wire).0)];
+            }
+            if let EdgeKind::Shunt(id) = circuit.metal.edges[*edge as usize]
+                && let (Some(ends), Some(bat)) =
+                    (arms.shunt.get(&id), cx.design.components[id].terminal(cx.design, TerminalRole::Bat))
+            {
+                sum = sum + ends[end(circuit.metal.node(bat))];
+            }
+        }
+    }
+    micro(sum)
 }
