@@ -5,8 +5,8 @@ use std::sync::Arc;
 use super::limits::Limit;
 use super::origin::{Cell, Confidence, Figure, Origin};
 use super::tables::{Colours, Opening, Steps};
-use crate::design::FuseType;
 use super::{Book, quantity};
+use crate::design::FuseType;
 use crate::units::{Area, Current, Size, Temperature, Voltage};
 
 /// Where the factor of a class without published ones is from.

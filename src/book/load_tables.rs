@@ -8,8 +8,8 @@ use super::ColourRole;
 use super::fields::{Reader, Value, plain_number};
 use super::origin::Origin;
 use super::tables::{
-    AmbientTable, AmpacityTable, Breaking, Colours, Copper, EngineSpace, Gate, MetricResistances, Opening, Ratings,
-    Steps, Withstand,
+    AmbientTable, AmpacityTable, Breaking, Colours, Copper, EngineSpace, Gate, MetricResistances, Opening,
+    Ratings, Steps, Withstand,
 };
 use super::tables::{colour, gauge};
 use crate::design::FuseType;

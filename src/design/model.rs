@@ -2,7 +2,8 @@
 
 use crate::text::{FileId, Span};
 use crate::units::{
-    Area, Capacity, Current, HeatIntegral, Length, Power, Resistance, Share, Size, Temperature, Torque, Voltage,
+    Area, Capacity, Current, HeatIntegral, Length, Power, Resistance, Share, Size, Temperature, Torque,
+    Voltage,
 };
 
 use super::ids::{ComponentId, DataId, FitId, ModeId, Table, TerminalId, WireId, ZoneId};

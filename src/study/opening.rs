@@ -39,9 +39,12 @@ struct Device {
 impl Device {
     fn of(body: &Body) -> Option<Self> {
         match body {
-            Body::Fuse(fuse) => {
-                Some(Self { kind: fuse.kind, untyped: fuse.kind.is_none(), rating: fuse.rating, i2t: fuse.i2t })
-            }
+            Body::Fuse(fuse) => Some(Self {
+                kind: fuse.kind,
+                untyped: fuse.kind.is_none(),
+                rating: fuse.rating,
+                i2t: fuse.i2t,
+            }),
             Body::Breaker(breaker) => {
                 Some(Self { kind: None, untyped: false, rating: breaker.rating, i2t: breaker.i2t })
             }
@@ -76,7 +79,9 @@ pub fn opens(book: &Book, body: &Body, current: Current) -> Opening {
         return Opening::Unknown;
     };
     if last <= multiple {
-        return Opening::Within(Time::seconds(slowest * (last * device.rating.as_amps() / current.as_amps()).powi(2)));
+        return Opening::Within(Time::seconds(
+            slowest * (last * device.rating.as_amps() / current.as_amps()).powi(2),
+        ));
     }
     let passed = timed().take_while(|gate| gate.0 <= multiple).last();
     passed.map_or(Opening::Never, |gate| Opening::Within(Time::seconds(gate.1)))
@@ -193,6 +198,11 @@ impl Guards {
         (devices, true)
     }
 
+    /// The edge of a protective device.
+    pub(crate) fn edge_of(&self, device: ComponentId) -> Option<u32> {
+        self.edge_of.get(&device).copied()
+    }
+
     /// The devices of a minimum cut around `node` that unlimited sources feed from beyond.
     pub(crate) fn fed_devices(
         &self,
@@ -211,10 +221,10 @@ impl Guards {
         }
         let graph = &circuit.metal.graph;
         let edges: Vec<u32> = devices.iter().filter_map(|id| self.edge_of.get(id).copied()).collect();
-        let (nodes, near) =
-            graph.spread(&[node], |edge, _| Some(edge) != without && !edges.contains(&edge));
+        let (nodes, near) = graph.spread(&[node], |edge, _| Some(edge) != without && !edges.contains(&edge));
         circuit.look(nodes.len());
-        let fed = |id: &ComponentId| self.edge_of.get(id).is_some_and(|edge| self.feeds(circuit, *edge, &near));
+        let fed =
+            |id: &ComponentId| self.edge_of.get(id).is_some_and(|edge| self.feeds(circuit, *edge, &near));
         devices.into_iter().filter(fed).collect()
     }
 

@@ -2,8 +2,8 @@
 
 use crate::text::Span;
 use crate::units::{
-    Area, Capacity, Current, Gauge, HeatIntegral, Length, Power, Resistance, Share, Size, Temperature, Torque,
-    Voltage,
+    Area, Capacity, Current, Gauge, HeatIntegral, Length, Power, Resistance, Share, Size, Temperature,
+    Torque, Voltage,
 };
 
 use super::cursor::{Cursor, Stop, clip};

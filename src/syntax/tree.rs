@@ -3,7 +3,8 @@
 
 use crate::text::{FileId, Span};
 use crate::units::{
-    Area, Capacity, Current, HeatIntegral, Length, Power, Resistance, Share, Size, Temperature, Torque, Voltage,
+    Area, Capacity, Current, HeatIntegral, Length, Power, Resistance, Share, Size, Temperature, Torque,
+    Voltage,
 };
 
 use super::words::{Dimension, KindWords};

@@ -3,7 +3,8 @@
 use std::fmt::{Display, Formatter, Result};
 
 use super::{
-    Area, Capacity, Current, HeatIntegral, Length, Power, Resistance, Share, Temperature, Time, Torque, Voltage,
+    Area, Capacity, Current, HeatIntegral, Length, Power, Resistance, Share, Temperature, Time, Torque,
+    Voltage,
 };
 
 /// Writes a number with three significant figures (more digits before the point are kept) and without trailing zeros.

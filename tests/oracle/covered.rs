@@ -488,8 +488,9 @@ fn every_cell_of_every_table_is_proved() {
                 continue;
             }
             let key = (cell.table.clone(), cell.row.clone(), cell.column.clone());
-            let own =
-                ["ratings.", "opening.", "withstand.", "breaks."].iter().any(|start| cell.table.starts_with(start));
+            let own = ["ratings.", "opening.", "withstand.", "breaks."]
+                .iter()
+                .any(|start| cell.table.starts_with(start));
             let found = match expected.0.get(&key) {
                 _ if own => by_its_type(&cell),
                 // A gap of the published table: not permitted.
@@ -615,14 +616,18 @@ fn breaks(cell: &Cell) -> bool {
     };
     let at = format!("{at} V DC");
     let listed = rows("fuse_types");
-    let mut listed =
-        listed.iter().filter(|row| ids.contains(&row.text("type_id")) && row.text("at_voltage") == at).peekable();
+    let mut listed = listed
+        .iter()
+        .filter(|row| ids.contains(&row.text("type_id")) && row.text("at_voltage") == at)
+        .peekable();
     listed.peek().is_some()
         && listed.all(|row| {
-            let from_memory = row.text("confidence") == "memory"
-                || row.text("fields_from_memory").contains("at_voltage");
+            let from_memory =
+                row.text("confidence") == "memory" || row.text("fields_from_memory").contains("at_voltage");
             let same = row.text("interrupting_capacity_a") == cell.value
-                || row.text("note").contains(&format!("the standard minimum is {} kA", plain_kilo(&cell.value)));
+                || row
+                    .text("note")
+                    .contains(&format!("the standard minimum is {} kA", plain_kilo(&cell.value)));
             same && from_memory == (cell.confidence == Confidence::Memory)
         })
 }

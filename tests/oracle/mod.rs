@@ -4,6 +4,7 @@ mod ampacity;
 mod covered;
 mod derating;
 mod drop;
+mod faults;
 mod figures;
 mod hand;
 mod judged;

@@ -5,6 +5,7 @@ mod colour;
 mod cutoff;
 mod drop;
 mod failures;
+mod fault;
 mod figures;
 mod isolation;
 mod kinds;

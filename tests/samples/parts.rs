@@ -88,7 +88,7 @@ fn every_part_is_complete() {
             "charger" => (&["in", "out", "efficiency"], &["in+", "in-", "out+", "out-"]),
             "inverter" => (&["V", "surge", "efficiency"], &["+", "-", "case"]),
             "load" => (&["V"], &["+", "-"]),
-            "fuse" => (&["volts", "breaks", "holder"], &["line", "load"]),
+            "fuse" => (&["volts", "breaks", "i2t", "holder"], &["line", "load"]),
             "breaker" => (&["volts", "breaks"], &["line", "load"]),
             "switch" => (&["A", "brief"], &["a", "b"]),
             "plug" => (&["A"], &["a", "b"]),
@@ -225,6 +225,7 @@ fn fuses_in_the_samples_have_a_rating_that_their_type_has() {
         ("bolt-fuse", ratings("bolt_sf51")),
         ("main-fuse", ratings("class_t_dc").into_iter().filter(|rating| *rating > 60.0).collect()),
         ("main-fuse-small", ratings("class_t_dc").into_iter().filter(|rating| *rating <= 60.0).collect()),
+        ("strip-fuse", ratings("anl_style").into_iter().filter(|rating| *rating <= 400.0).collect()),
         ("lead-fuse", ratings("gpv_10x38")),
     ]
     .into();

@@ -45,3 +45,30 @@ fn batteries_in_parallel_and_a_loop() {
     close(largest("third"), 14.0 / (0.007 + 0.75 * metre), 1e-9, "from the middle of one way");
     close(largest("lamp.+"), 14.0 / (0.007 + 2.0 * metre), 1e-9, "beyond the loop");
 }
+
+#[test]
+fn what_hangs_on_the_middle_of_a_string_is_fed_by_its_lower_part() {
+    let text = "design d \"Invented\"\nbattery L lead-acid 12 V 100 Ah fault 800 A full 14.4 V\n\
+        battery U lead-acid 12 V 100 Ah fault 800 A full 14.4 V\nload lamp 12 V 12 W\nload fan 24 V 12 W\nbolt L.+ to U.-\n\
+        bolt L.+ to lamp.+\nbolt lamp.- to L.-\nbolt U.+ to fan.+\nbolt fan.- to L.-\n";
+    let bench = Bench::of(text);
+    let largest = |name: &str| bench.faults.largest[bench.terminal(name).index()].expect("live").as_amps();
+    close(largest("lamp.+"), 800.0, 1e-9, "the lower one alone");
+    close(largest("fan.+"), 800.0, 1e-9, "both in series");
+}
+
+#[test]
+fn each_node_tells_when_its_devices_open() {
+    use ohmward::study::Opening;
+    let studied = super::studied(LAMP);
+    let figures = studied.figures.expect("figures");
+    let at = |name: &str| figures.faults.iter().find(|fault| fault.terminal == name).expect("the terminal");
+    assert!(at("F.line").opens.is_empty(), "ahead of the fuse");
+    let [(name, Opening::Within(time))] = at("lamp.+").opens.as_slice() else {
+        panic!("{:?}", at("lamp.+").opens);
+    };
+    // Past 600 % the I²t of 5 A stays that of 30 A for 0.1 s.
+    let amps = at("lamp.+").smallest.expect("live").as_amps();
+    assert_eq!(name, "F");
+    close(time.as_seconds(), 30.0 * 30.0 * 0.1 / (amps * amps), 1e-9, "the last gate");
+}

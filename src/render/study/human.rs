@@ -103,12 +103,9 @@ impl StudyHuman {
             (None, None) => {
                 vec![fault.terminal.clone(), "no source's positive reaches it".into(), "-".into(), "-".into()]
             }
-            _ => vec![
-                fault.terminal.clone(),
-                text(fault.largest),
-                text(fault.smallest),
-                opening(&fault.opens),
-            ],
+            _ => {
+                vec![fault.terminal.clone(), text(fault.largest), text(fault.smallest), opening(&fault.opens)]
+            }
         });
         self.table(&["terminal", "largest", "smallest", "opens at the smallest"], rows.collect(), out)
     }

@@ -1,8 +1,8 @@
 //! `conductor.overloaded`: a mode drives more through a wire than it carries.
 
-use crate::design::{Body, WireId};
+use crate::design::WireId;
 use crate::findings::{Finding, Severity};
-use crate::rules::{Context, Rule, Unstated, Without, example};
+use crate::rules::{Context, Rule, Unstated, example};
 use crate::study::Peak;
 use crate::units::current_against;
 

@@ -99,7 +99,8 @@ fn places(cx: &Context<'_>) -> Vec<Place> {
         let highest = of_part.entry(part).or_insert_with(|| cx.highest_voltage(part).map(|row| row.0));
         let Some(highest) = *highest else { continue };
         let terminals = [TerminalRole::Line, TerminalRole::Load];
-        let terminals = terminals.into_iter().filter_map(|role| cx.design.components[id].terminal(cx.design, role));
+        let terminals =
+            terminals.into_iter().filter_map(|role| cx.design.components[id].terminal(cx.design, role));
         let fault = terminals.filter_map(|at| faults.drawn.largest[at.index()]).reduce(Current::max);
         places.push(Place { id, edge: edge as u32, highest, breaking: Breaking::of(cx, id, highest), fault });
     }
@@ -207,7 +208,10 @@ fn finding(
         .number("fault_a", fault.as_amps())
         .number("breaks_a", breaks.as_amps())
         .number("highest_v", highest.as_volts())
-        .figure(told.clone(), format!("a bolted fault at {name}: cold conductors, full batteries, no contact resistance"));
+        .figure(
+            told.clone(),
+            format!("a bolted fault at {name}: cold conductors, full batteries, no contact resistance"),
+        );
     if let Breaking::Stated(_, Some(at)) | Breaking::OfBook(_, at) = place.breaking {
         finding = finding.number("rated_v", at.as_volts());
     }
@@ -267,7 +271,9 @@ fn better(cx: &Context<'_>, place: &Place, fault: Current) -> String {
         let least = least_rating(cx, place.edge, kind == FuseType::Blade);
         let equal = all.iter().find(|one| (one.as_amps() - rating.as_amps()).abs() < 1e-6);
         let own = equal.or_else(|| all.iter().rfind(|one| one.within(rating) && least.within(**one)))?;
-        fault.within(breaks).then(|| format!("fit a {} of {own} (they break {breaks} at {at})", kind_words(Some(kind))))
+        fault
+            .within(breaks)
+            .then(|| format!("fit a {} of {own} (they break {breaks} at {at})", kind_words(Some(kind))))
     };
     PLAINEST
         .into_iter()

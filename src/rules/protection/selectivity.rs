@@ -100,11 +100,8 @@ fn finding(cx: &Context<'_>, id: ComponentId, edge: u32, behind: &[Behind]) -> F
     let name = cx.name(id);
     let rating = |id: ComponentId| current(cx.circuit.device_rating(id));
     let own = rating(id);
-    let mut told: Vec<String> = behind
-        .iter()
-        .take(SHOWN)
-        .map(|one| format!("{} ({})", cx.name(one.id), rating(one.id)))
-        .collect();
+    let mut told: Vec<String> =
+        behind.iter().take(SHOWN).map(|one| format!("{} ({})", cx.name(one.id), rating(one.id))).collect();
     if SHOWN < behind.len() {
         told.push(format!("{} more", behind.len() - SHOWN));
     }
@@ -123,8 +120,14 @@ fn finding(cx: &Context<'_>, id: ComponentId, edge: u32, behind: &[Behind]) -> F
                 finding = finding.number("i2t_a2s", lets.as_a2s()).number("bears_a2s", bears.as_a2s());
                 let fault = one.fault.unwrap_or_default();
                 finding
-                    .figure(lets.to_string(), format!("what {other} lets pass at its slowest of a fault of {fault}"))
-                    .figure(bears.to_string(), format!("what {name} bears by its fastest gate before it opens"))
+                    .figure(
+                        lets.to_string(),
+                        format!("what {other} lets pass at its slowest of a fault of {fault}"),
+                    )
+                    .figure(
+                        bears.to_string(),
+                        format!("what {name} bears by its fastest gate before it opens"),
+                    )
             }
             None => finding.figure(
                 Share::ratio(own / rating(one.id)).to_string(),
@@ -173,9 +176,10 @@ fn help(cx: &Context<'_>, finding: Finding, id: ComponentId, edge: u32, behind: 
     if let Some(all) = all.filter(|_| behind.len() <= 3) {
         ways.push(format!("fit {}", Context::list(&all)));
     }
-    let larger = own_ratings(cx, body(id)).iter().copied().find(|own| {
-        behind.iter().all(|one| clear(&ahead(*own), one, body(one.id), *own, rating(one.id)))
-    });
+    let larger = own_ratings(cx, body(id))
+        .iter()
+        .copied()
+        .find(|own| behind.iter().all(|one| clear(&ahead(*own), one, body(one.id), *own, rating(one.id))));
     if let Some(larger) = larger {
         let mut way = format!("fit {larger} in place of {}", cx.name(id));
         for (wire, size) in outgrown(cx, edge, id, larger).into_iter().take(3) {
@@ -190,7 +194,10 @@ fn help(cx: &Context<'_>, finding: Finding, id: ComponentId, edge: u32, behind: 
     if ways.is_empty() {
         let kind = fuse_type(body(id)).flatten();
         let what = if fuse_type(body(id)) == Some(None) { "fuse" } else { kind_words(kind) };
-        ways.push(format!("choose another {what} by its maker's curves, or feed what is behind it from ahead of {}", cx.name(id)));
+        ways.push(format!(
+            "choose another {what} by its maker's curves, or feed what is behind it from ahead of {}",
+            cx.name(id)
+        ));
     }
     finding.help(ways.join("; or "))
 }

@@ -3,7 +3,7 @@
 use super::{fuse_type, least_rating, own_ratings, with_rating};
 use crate::book::{ShareLimit, TemperatureLimit};
 use crate::check::Role;
-use crate::circuit::{EdgeKind, UNLIMITED, current, per_metre};
+use crate::circuit::{UNLIMITED, current, per_metre};
 use crate::design::{Body, ComponentId, FuseType, Id, TerminalRole, WireId};
 use crate::findings::{Finding, Severity};
 use crate::rules::{Context, Rule, Unstated, Without, example};
@@ -62,7 +62,11 @@ enum Verdict {
 fn withstand(cx: &Context<'_>, wire: WireId, size: Size) -> HeatIntegral {
     let row = &cx.design.wires[wire];
     let k = cx.book.withstand_k(insulation(cx, wire));
-    let clad = if row.aluminium_clad { cx.book.share(ShareLimit::AluminiumCladConductivity).as_ratio() } else { 1.0 };
+    let clad = if row.aluminium_clad {
+        cx.book.share(ShareLimit::AluminiumCladConductivity).as_ratio()
+    } else {
+        1.0
+    };
     HeatIntegral::a2s((k * size.area().as_mm2() * f64::from(row.count)).powi(2) * clad)
 }
 
@@ -73,7 +77,8 @@ fn insulation(cx: &Context<'_>, wire: WireId) -> crate::units::Temperature {
 /// The cases of a wire, one for each end that may be the far one.
 fn cases(cx: &Context<'_>, wire: WireId) -> Vec<Case> {
     let (circuit, Some(faults)) = (cx.circuit, cx.faults()) else { return Vec::new() };
-    let Some(edge) = circuit.edge(wire).filter(|_| circuit.role(wire) == Role::Live && !circuit.is_exempt(wire))
+    let Some(edge) =
+        circuit.edge(wire).filter(|_| circuit.role(wire) == Role::Live && !circuit.is_exempt(wire))
     else {
         return Vec::new();
     };
@@ -192,7 +197,8 @@ fn unstated(cx: &Context<'_>, out: &mut Unstated) {
         }
     }
     for (id, component) in cx.design.components.entries() {
-        if matches!(&component.body, Body::Load(load) if load.motor && load.stall.is_none() && !cx.circuit.is_starter(id)) {
+        if matches!(&component.body, Body::Load(load) if load.motor && load.stall.is_none() && !cx.circuit.is_starter(id))
+        {
             out.add("stall", Without::NotJudged, id);
         }
     }
@@ -204,7 +210,9 @@ fn finding(cx: &Context<'_>, case: &Case, verdict: &Verdict, bears: HeatIntegral
     let wire = case.wire;
     let name = cx.wire_name(wire);
     let at = cx.circuit.node_name(case.far);
-    let (Verdict::Slow(number, ..) | Verdict::Never(number)) = verdict else { return cx.on_wire(&RULE, wire) };
+    let (Verdict::Slow(number, ..) | Verdict::Never(number)) = verdict else {
+        return cx.on_wire(&RULE, wire);
+    };
     let way = case.ways.get(*number).map_or(&[][..], Vec::as_slice);
     let devices = Context::list(&cx.names(way.iter().map(|row| row.0)));
     let fault = case.current;
@@ -240,7 +248,9 @@ fn finding(cx: &Context<'_>, case: &Case, verdict: &Verdict, bears: HeatIntegral
         _ => {
             let verb = if several { "are" } else { "is" };
             finding = finding
-                .headline(format!("a fault at {at} draws {fault} through {name}, at which {devices} {verb} not sure to open"))
+                .headline(format!(
+                    "a fault at {at} draws {fault} through {name}, at which {devices} {verb} not sure to open"
+                ))
                 .label("a fault at its end may be fed for good");
         }
     }
@@ -269,18 +279,25 @@ fn tell_device(cx: &Context<'_>, finding: Finding, id: ComponentId, carried: Cur
     let name = cx.name(id);
     let body = &cx.design.components[id].body;
     let rating = current(cx.circuit.device_rating(id));
-    let finding = finding.related(name, cx.span(id), format!("{rating}")).number("rating_a", rating.as_amps());
+    let finding =
+        finding.related(name, cx.span(id), format!("{rating}")).number("rating_a", rating.as_amps());
     let kind = fuse_type(body).flatten();
     match opens(cx.book, body, carried) {
-        Opening::Within(time) => {
-            cx.gates_figure(finding, time.to_string(), &format!("slowest time of {name} at {carried}"), kind, rating)
-        }
+        Opening::Within(time) => cx.gates_figure(
+            finding,
+            time.to_string(),
+            &format!("slowest time of {name} at {carried}"),
+            kind,
+            rating,
+        ),
         _ => match least_current(cx.book, body).filter(|least| rating < *least) {
             Some(least) => {
                 let what = format!("the least at which {name} is known to open");
                 cx.gates_figure(finding, least.to_string(), &what, kind, rating)
             }
-            None => finding.figure(rating.to_string(), format!("rating of {name}, below which it stays closed")),
+            None => {
+                finding.figure(rating.to_string(), format!("rating of {name}, below which it stays closed"))
+            }
         },
     }
 }
@@ -290,7 +307,11 @@ fn larger_size(cx: &Context<'_>, case: &Case) -> Option<Size> {
     let row = &cx.design.wires[case.wire];
     let temperature = cx.book.temperature(TemperatureLimit::ConductorOperating);
     let ohms = |size: Size| {
-        let clad = if row.aluminium_clad { cx.book.share(ShareLimit::AluminiumCladConductivity).as_ratio() } else { 1.0 };
+        let clad = if row.aluminium_clad {
+            cx.book.share(ShareLimit::AluminiumCladConductivity).as_ratio()
+        } else {
+            1.0
+        };
         let metre = per_metre(cx.design, cx.book, size, temperature).as_ohms();
         Resistance::ohms(metre * row.length.as_metres() / clad / f64::from(row.count.max(1)))
     };
@@ -331,8 +352,7 @@ fn smaller_device(
     let [(id, _)] = *way else { return None };
     let body = &cx.design.components[id].body;
     let rating = current(cx.circuit.device_rating(id));
-    let edges = &cx.circuit.metal.edges;
-    let edge = edges.iter().position(|kind| matches!(kind, EdgeKind::Device(other) if *other == id))? as u32;
+    let edge = cx.faults()?.guards.edge_of(id)?;
     let least = least_rating(cx, edge, fuse_type(body) == Some(Some(FuseType::Blade)));
     own_ratings(cx, body)
         .iter()
