@@ -10,7 +10,7 @@ use petgraph::unionfind::UnionFind;
 use rustc_hash::FxHashMap;
 
 use crate::book::Book;
-use crate::circuit::{Blocks, Circuit, Multigraph, UNLIMITED, current};
+use crate::circuit::{Blocks, Circuit, Multigraph, Source, UNLIMITED, current, micro};
 use crate::design::{Battery, Body, ComponentId, Id, Kind, TerminalId, TerminalRole};
 use crate::units::Current;
 
@@ -111,7 +111,16 @@ fn of(circuit: &Circuit<'_>, conditions: Conditions, extreme: Extreme) -> (Vec<O
     for part in order {
         // What hangs on the middle of a string is fed by its lower part.
         let unlimited = circuit.sources_on(part).filter(|source| source.limit >= UNLIMITED);
-        let unlimited = unlimited.min_by_key(|source| source.tap);
+        // Of several the strongest, whichever is written first.
+        let strength = |source: &Source| match &design.components[source.component].body {
+            Body::Battery(battery) => circuit.book.fault_of(battery),
+            Body::Supply(supply) => supply.fault,
+            _ => None,
+        };
+        let unlimited = unlimited.min_by_key(|source| {
+            let name = &design.components[source.component].name;
+            (source.tap, std::cmp::Reverse(strength(source).map(micro)), name)
+        });
         let Some(source) = unlimited else {
             if extreme == Extreme::Largest {
                 let sum: Current = circuit.sources_on(part).map(|source| current(source.limit)).sum();

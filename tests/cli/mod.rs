@@ -25,9 +25,9 @@ charger booster in 12 V 30 A out 12 V 25 A isolated
 load    lights  12 V 60 W critical
 
 fuse F1 40 A bolt-in volts 32 V breaks 2 kA
-fuse F2 40 A bolt-in volts 32 V breaks 2 kA
+fuse F2 40 A strip volts 32 V breaks 6 kA
 fuse F3 125 A class-t volts 125 V breaks 20 kA
-fuse F4 7.5 A blade volts 32 V breaks 2 kA
+fuse F4 8 A cylindrical volts 1000 V breaks 10 kA
 
 bar     plus-bar   M8 x 6 250 A
 bar     minus-bar  M8 x 6 250 A
