@@ -10,7 +10,7 @@ use petgraph::unionfind::UnionFind;
 use rustc_hash::FxHashMap;
 
 use crate::book::Book;
-use crate::circuit::{Blocks, Circuit, Multigraph, Source, UNLIMITED, current, micro};
+use crate::circuit::{Blocks, Circuit, Multigraph, NONE, UNLIMITED, current};
 use crate::design::{Battery, Body, ComponentId, Id, Kind, TerminalId, TerminalRole};
 use crate::units::Current;
 
@@ -37,10 +37,23 @@ pub struct Faults {
     pub largest: Vec<Option<Current>>,
     /// Hot conductors, contact resistance, batteries at their lower limit, and no limited source.
     pub smallest: Vec<Option<Current>>,
-    /// How the largest comes in.
-    pub(crate) largest_arms: Arms,
-    /// How the smallest comes in.
-    pub(crate) smallest_arms: Arms,
+    /// The largest of a fault to any source's negative, which is the same in any order of statements.
+    pub(crate) most: Vec<Option<Current>>,
+    /// The smallest likewise.
+    pub(crate) least: Vec<Option<Current>>,
+    /// How the most comes in.
+    pub(crate) most_arms: Arms,
+    /// How the least comes in.
+    pub(crate) least_arms: Arms,
+}
+
+/// One of the two, at every terminal.
+struct Found {
+    /// To the negative of its first source.
+    first: Vec<Option<Current>>,
+    /// To whichever source's negative it is furthest.
+    extreme: Vec<Option<Current>>,
+    arms: Arms,
 }
 
 /// Which of the two currents.
@@ -52,15 +65,24 @@ enum Extreme {
 
 /// Most work of turning the blocks towards another source, in edges, before the island's own zero stands in for it.
 const MOST_TURNS: usize = 200_000_000;
+/// Most sources of one part whose negatives a fault is led to.
+const MOST_ROOTS: usize = 64;
 /// Columns that are solved together.
 const TOGETHER: usize = 64;
 
 impl Faults {
     /// Both currents at every terminal of a circuit.
     pub(crate) fn new(circuit: &Circuit<'_>) -> Self {
-        let (largest, largest_arms) = of(circuit, Conditions::COLD, Extreme::Largest);
-        let (smallest, smallest_arms) = of(circuit, Conditions::operating(circuit.book), Extreme::Smallest);
-        Self { largest, smallest, largest_arms, smallest_arms }
+        let largest = of(circuit, Conditions::COLD, Extreme::Largest);
+        let smallest = of(circuit, Conditions::operating(circuit.book), Extreme::Smallest);
+        Self {
+            largest: largest.first,
+            smallest: smallest.first,
+            most: largest.extreme,
+            least: smallest.extreme,
+            most_arms: largest.arms,
+            least_arms: smallest.arms,
+        }
     }
 }
 
@@ -87,7 +109,7 @@ struct Net {
     given: Vec<(u32, u32, f64)>,
 }
 
-fn of(circuit: &Circuit<'_>, conditions: Conditions, extreme: Extreme) -> (Vec<Option<Current>>, Arms) {
+fn of(circuit: &Circuit<'_>, conditions: Conditions, extreme: Extreme) -> Found {
     let design = circuit.design;
     let net = Net::new(circuit, conditions, extreme);
     let island = net.graph.components(|_| true);
@@ -105,54 +127,62 @@ fn of(circuit: &Circuit<'_>, conditions: Conditions, extreme: Extreme) -> (Vec<O
     }
     let mut order: Vec<u32> = parts.keys().copied().collect();
     order.sort_unstable();
-    let mut found = vec![None; design.terminals.len()];
+    let nothing = || vec![None; design.terminals.len()];
+    let mut found = Found { first: nothing(), extreme: nothing(), arms: Arms::default() };
     let mut to_root: FxHashMap<u32, Towards> = FxHashMap::default();
-    let mut root_of: FxHashMap<u32, u32> = FxHashMap::default();
+    let mut root_of = vec![NONE; design.terminals.len()];
     for part in order {
         // What hangs on the middle of a string is fed by its lower part.
-        let unlimited = circuit.sources_on(part).filter(|source| source.limit >= UNLIMITED);
-        // Of several the strongest, whichever is written first.
-        let strength = |source: &Source| match &design.components[source.component].body {
-            Body::Battery(battery) => circuit.book.fault_of(battery),
-            Body::Supply(supply) => supply.fault,
-            _ => None,
-        };
-        let unlimited = unlimited.min_by_key(|source| {
-            let name = &design.components[source.component].name;
-            (source.tap, std::cmp::Reverse(strength(source).map(micro)), name)
-        });
-        let Some(source) = unlimited else {
+        let unlimited = || circuit.sources_on(part).filter(|source| source.limit >= UNLIMITED);
+        let Some(first) = unlimited().min_by_key(|source| source.tap) else {
             if extreme == Extreme::Largest {
                 let sum: Current = circuit.sources_on(part).map(|source| current(source.limit)).sum();
-                parts[&part].iter().for_each(|id| found[id.index()] = Some(sum));
+                parts[&part].iter().for_each(|id| found.first[id.index()] = Some(sum));
+                parts[&part].iter().for_each(|id| found.extreme[id.index()] = Some(sum));
             }
             continue;
         };
-        let minus = design.components[source.members[0]].terminal(design, TerminalRole::Minus);
-        let Some(minus) = minus else { continue };
-        let root = net.node[minus.index()];
-        if MOST_TURNS < turned {
-            continue;
-        }
-        root_of.insert(part, root);
-        let towards = to_root.entry(root).or_insert_with(|| {
-            turned += net.graph.n_edges();
-            net.resistances(&blocks, &mut inner, root)
-        });
-        for id in &parts[&part] {
-            let node = net.node[id.index()];
-            let ohms = towards.ohms[node as usize];
-            let joined = island[node as usize] == island[root as usize];
-            if joined && 0.0 < ohms && ohms.is_finite() {
+        for source in std::iter::once(first)
+            .chain(unlimited().filter(|source| source.tap == first.tap))
+            .take(MOST_ROOTS)
+        {
+            let minus = design.components[source.members[0]].terminal(design, TerminalRole::Minus);
+            let Some(minus) = minus else { continue };
+            let root = net.node[minus.index()];
+            if MOST_TURNS < turned {
+                break;
+            }
+            let towards = to_root.entry(root).or_insert_with(|| {
+                turned += net.graph.n_edges();
+                net.resistances(&blocks, &mut inner, root)
+            });
+            for id in &parts[&part] {
+                let at = id.index();
+                let node = net.node[at];
+                let ohms = towards.ohms[node as usize];
+                let joined = island[node as usize] == island[root as usize];
+                if !(joined && 0.0 < ohms && ohms.is_finite()) {
+                    continue;
+                }
                 let across = volts[node as usize] - volts[root as usize];
-                found[id.index()] = Some(Current::amps((across / ohms).max(0.0)));
+                let drawn = Current::amps((across / ohms).max(0.0));
+                if source.component == first.component {
+                    found.first[at] = Some(drawn);
+                }
+                let further = found.extreme[at].is_none_or(|known| match extreme {
+                    Extreme::Largest => known < drawn,
+                    Extreme::Smallest => drawn < known,
+                });
+                if further {
+                    found.extreme[at] = Some(drawn);
+                    root_of[at] = root;
+                }
             }
         }
     }
     let of_fault = |terminal: TerminalId, edge: u32, end: usize| {
-        let part = circuit.part[circuit.metal.node(terminal) as usize];
-        let towards = root_of.get(&part).and_then(|root| to_root.get(root));
-        match (found[terminal.index()], towards) {
+        let towards = to_root.get(&root_of[terminal.index()]);
+        match (found.extreme[terminal.index()], towards) {
             (Some(all), Some(towards)) => all * towards.arms[edge as usize][end],
             _ => Current::default(),
         }
@@ -169,7 +199,8 @@ fn of(circuit: &Circuit<'_>, conditions: Conditions, extreme: Extreme) -> (Vec<O
     for behind in &net.behind {
         arms.source.insert(behind.component, of_fault(behind.terminal, behind.edge, 0));
     }
-    (found, arms)
+    found.arms = arms;
+    found
 }
 
 /// Everything towards one zero.

@@ -7,7 +7,8 @@ use serde::ser::{Serialize, SerializeMap, Serializer};
 use super::StudyReport;
 use crate::render::json::Tool;
 use crate::study::{
-    DeviceFigures, EffectFigures, FaultFigures, Flow, ModeFigures, OpenedFigures, Opening, Unsolved, WireFigures,
+    DeviceFigures, EffectFigures, FaultFigures, Flow, ModeFigures, OpenedFigures, Opening, Unsolved,
+    WireFigures,
 };
 use crate::units::{Current, Voltage};
 

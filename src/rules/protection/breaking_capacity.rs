@@ -101,7 +101,7 @@ fn places(cx: &Context<'_>) -> Vec<Place> {
         let terminals = [TerminalRole::Line, TerminalRole::Load];
         let terminals =
             terminals.into_iter().filter_map(|role| cx.design.components[id].terminal(cx.design, role));
-        let fault = terminals.filter_map(|at| faults.drawn.largest[at.index()]).reduce(Current::max);
+        let fault = terminals.filter_map(|at| faults.drawn.most[at.index()]).reduce(Current::max);
         places.push(Place { id, edge: edge as u32, highest, breaking: Breaking::of(cx, id, highest), fault });
     }
     places

@@ -109,7 +109,7 @@ fn faces(cx: &Context<'_>, node: u32, without: u32) -> String {
 /// What comes from one side of a breaker into a fault at it, from unlimited sources.
 fn computed(cx: &Context<'_>, node: u32, without: u32) -> Micro {
     let (circuit, Some(faults)) = (cx.circuit, cx.faults()) else { return 0 };
-    let arms = &faults.drawn.largest_arms;
+    let arms = &faults.drawn.most_arms;
     let graph = &circuit.metal.graph;
     // What is joined to that side without resistance is where the fault is.
     let joins = |edge: u32| match circuit.metal.edges[edge as usize] {

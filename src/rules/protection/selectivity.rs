@@ -53,7 +53,7 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
         let terminal = [TerminalRole::Load, TerminalRole::Line]
             .into_iter()
             .find_map(|role| cx.design.components[id].terminal(cx.design, role));
-        let fault = terminal.and_then(|at| faults.drawn.largest[at.index()]);
+        let fault = terminal.and_then(|at| faults.drawn.most[at.index()]);
         if let Some(heat) = overtakes(cx, other, id, fault) {
             ahead.entry(next).or_default().push(Behind { id, edge, heat, fault });
         }

@@ -83,7 +83,7 @@ fn cases(cx: &Context<'_>, wire: WireId) -> Vec<Case> {
         return Vec::new();
     };
     let (first, second) = circuit.wire_nodes(wire);
-    let arms = &faults.drawn.smallest_arms.wire;
+    let arms = &faults.drawn.least_arms.wire;
     let mut cases = Vec::new();
     for (end, far, near) in [(0, first, second), (1, second, first)] {
         let current = arms[wire.index()][end];
@@ -112,7 +112,7 @@ fn cases(cx: &Context<'_>, wire: WireId) -> Vec<Case> {
             if !alone && around == faults.guards.fed_devices(circuit, &circuit.cut_at(far), far, None) {
                 // Other ways to the far end pass the same devices: these carry all of the fault.
                 let all = circuit.metal.terminals[far as usize].first();
-                through = all.and_then(|at| faults.drawn.smallest[at.index()]).unwrap_or(run);
+                through = all.and_then(|at| faults.drawn.least[at.index()]).unwrap_or(run);
             }
             if !around.is_empty() {
                 ways.push(divided(circuit, &around, through));
