@@ -65,8 +65,8 @@ enum Extreme {
 
 /// Most work of turning the blocks towards another source, in edges, before the island's own zero stands in for it.
 const MOST_TURNS: usize = 200_000_000;
-/// Most sources of one part whose negatives a fault is led to.
-const MOST_ROOTS: usize = 64;
+/// Up to so many edges a fault is led to the negative of every source of its part; in a larger network to the first one's.
+const EVERY_SOURCE: usize = 2_000;
 /// Columns that are solved together.
 const TOGETHER: usize = 64;
 
@@ -142,10 +142,9 @@ fn of(circuit: &Circuit<'_>, conditions: Conditions, extreme: Extreme) -> Found 
             }
             continue;
         };
-        for source in std::iter::once(first)
-            .chain(unlimited().filter(|source| source.tap == first.tap))
-            .take(MOST_ROOTS)
-        {
+        let others = unlimited().filter(|source| source.tap == first.tap);
+        let others = others.filter(|_| net.graph.n_edges() <= EVERY_SOURCE);
+        for source in std::iter::once(first).chain(others) {
             let minus = design.components[source.members[0]].terminal(design, TerminalRole::Minus);
             let Some(minus) = minus else { continue };
             let root = net.node[minus.index()];
