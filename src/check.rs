@@ -361,6 +361,7 @@ pub fn facts(path: &str, files: &dyn Files, memory: &mut Memory) -> Option<Facts
         whole: None,
         today: options.today,
         study: Some(&study),
+        faults: None,
         house: &house,
     });
     let figures = circuit

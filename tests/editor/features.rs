@@ -54,7 +54,7 @@ fn hovers_say_figures() {
     client.open_disk("a.loom");
     let wire = hover(&mut client, "a.loom", "wire W13", 6);
     for part in
-        ["**W13**: one conductor", "ampacity **", "let-through: 7.5 A", "protected by F4", "carries", "drop"]
+        ["**W13**: one conductor", "ampacity **", "let-through: 8 A", "protected by F4", "carries", "drop"]
     {
         assert!(wire.contains(part), "{part} in:\n{wire}");
     }
