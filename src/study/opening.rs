@@ -75,7 +75,7 @@ pub fn opens(book: &Book, body: &Body, current: Current) -> Opening {
     if let Some(i2t) = device.i2t.filter(|_| FAULT_MULTIPLE <= multiple) {
         return Opening::Within(Time::seconds(i2t.as_a2s() / current.as_amps().powi(2)));
     }
-    let Some((last, slowest)) = timed().last().filter(|last| FAULT_MULTIPLE <= last.0) else {
+    let Some((last, slowest)) = timed().next_back().filter(|last| FAULT_MULTIPLE <= last.0) else {
         return Opening::Unknown;
     };
     if last <= multiple {
@@ -104,7 +104,7 @@ pub fn holds(book: &Book, body: &Body, current: Current) -> Option<Time> {
     if let Some(next) = timed().find(|gate| multiple <= gate.0) {
         return Some(Time::seconds(next.1));
     }
-    let (last, fastest) = timed().last()?;
+    let (last, fastest) = timed().next_back()?;
     Some(Time::seconds(fastest * (last * device.rating.as_amps() / current.as_amps()).powi(2)))
 }
 
