@@ -7,17 +7,20 @@ use clap::ValueEnum;
 use ohmward::check::{Judgement, Options};
 use ohmward::design::Date;
 use ohmward::findings::Severity;
-use ohmward::render::{Human, Json, Lines, Output, Tally, is_library};
+use ohmward::render::{Human, JUnit, Json, Lines, Output, Published, Sarif, Tally, is_library};
 use ohmward::syntax::words::{RULE_IDS, is_house_rule};
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
-use super::disk::Disk;
+use super::disk::{Disk, Start};
 use super::failsafe::{guarded, keep_panics};
 use super::find::{Found, find};
+use super::join::join;
+use super::known::{Known, Seen};
 use super::names::nearest;
 use super::output::Sink;
+use super::share::Share;
 use super::terminal::{is_terminal, manner, width};
-use super::{Outcome, complain, today, unjudged};
+use super::{Outcome, complain, note, today, unjudged};
 
 /// Designs that are held for each thread before they are written in order.
 const HELD: usize = 16;
@@ -67,6 +70,30 @@ pub(super) struct Arguments {
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = date)]
     today: Option<Date>,
 
+    /// Findings that are known already, from --write-known: they are counted, and do not fail
+    #[arg(long, value_name = "FILE")]
+    known: Option<PathBuf>,
+
+    /// Writes the findings of this run to a list for --known, and takes them as known
+    ///
+    /// What the list has of designs and rules that are not judged in this run stays.
+    #[arg(long, value_name = "FILE")]
+    write_known: Option<PathBuf>,
+
+    /// Judges one of several shares of the designs, as in 3/8
+    #[arg(long, value_name = "N/M", value_parser = Share::parse)]
+    share: Option<Share>,
+
+    /// Joins the JSON documents of several runs, which are the paths then [as: json by default]
+    #[arg(
+        long,
+        requires = "paths",
+        conflicts_with_all = [
+            "explain_all", "only", "without", "book", "root", "today", "jobs", "known", "write_known", "share",
+        ]
+    )]
+    join: bool,
+
     /// How many designs are judged at a time [default: as many as there are processors]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
     jobs: Option<u16>,
@@ -84,10 +111,14 @@ enum Form {
     Lines,
     /// One JSON document
     Json,
+    /// SARIF 2.1.0, for services that show findings beside the text
+    Sarif,
+    /// JUnit XML: a suite for each design, a case for each finding
+    Junit,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Level {
+pub(super) enum Level {
     /// Only errors
     Error,
     /// Errors and warnings
@@ -99,14 +130,14 @@ enum Level {
 }
 
 impl Level {
-    fn reached(self, tally: &Tally) -> bool {
-        let severity = match self {
-            Self::Error => Severity::Error,
-            Self::Warning => Severity::Warning,
-            Self::Advice => Severity::Advice,
-            Self::Never => return false,
-        };
-        0 < tally.at_least(severity)
+    /// The least severity that reaches it; `None` where none does.
+    pub(super) fn severity(self) -> Option<Severity> {
+        match self {
+            Self::Error => Some(Severity::Error),
+            Self::Warning => Some(Severity::Warning),
+            Self::Advice => Some(Severity::Advice),
+            Self::Never => None,
+        }
     }
 }
 
@@ -120,12 +151,15 @@ fn rule(id: &str) -> Result<String, String> {
     })
 }
 
-fn date(text: &str) -> Result<Date, String> {
+pub(super) fn date(text: &str) -> Result<Date, String> {
     Date::parse(text).ok_or_else(|| "a day is written as in 2027-03-31".into())
 }
 
 /// Runs the command.
 pub(super) fn run(arguments: &Arguments) -> Outcome {
+    if arguments.join {
+        return run_join(arguments);
+    }
     let threads = usize::from(arguments.jobs.unwrap_or(0));
     let pool = match rayon::ThreadPoolBuilder::new().num_threads(threads).stack_size(STACK).build() {
         Ok(pool) => pool,
@@ -139,17 +173,55 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
         Ok(sink) => sink,
         Err(text) => return unjudged(&text),
     };
+    let known = Known::read(arguments.known.as_deref(), arguments.write_known.as_deref());
+    let (known, list) = match known.and_then(|known| known.sink().map(|list| (known, list))) {
+        Ok(known) => known,
+        Err(text) => return unjudged(&text),
+    };
     keep_panics();
-    let (found, problems) = find(&arguments.paths);
+    let (mut found, problems) = find(&arguments.paths);
     for problem in &problems {
         complain(problem);
     }
-    let run = Run { options: options(arguments), root: arguments.root.clone(), output: output(arguments) };
-    match run.write(found, &pool, sink) {
-        Ok(tally) if tally.unjudged() || !problems.is_empty() => Outcome::Unjudged,
-        Ok(tally) if arguments.fail_at.reached(&tally) => Outcome::Failed,
-        Ok(_) => Outcome::Passed,
+    let mut tally = Tally { problems, ..Tally::default() };
+    if let Some(share) = arguments.share {
+        let (taken, entry) = share.take(found);
+        (found, tally.share) = (taken, Some(entry));
+    }
+    let output = output(arguments, known.any());
+    let run = Run { options: options(arguments), root: arguments.root.clone(), output, known };
+    match run.write(found, tally, &pool, sink) {
+        Ok((tally, seen)) => match run.known.write(seen, &run.options, list) {
+            Ok(()) => outcome(&tally, arguments.fail_at),
+            Err(text) => unjudged(&text),
+        },
         Err(text) => unjudged(&text),
+    }
+}
+
+fn run_join(arguments: &Arguments) -> Outcome {
+    let form = arguments.form.unwrap_or(Form::Json);
+    let Some(published) = published(form, arguments.fail_at) else {
+        return unjudged(
+            "--join has not the designs' own text, which human shows: choose lines, json, sarif or junit",
+        );
+    };
+    match join(&arguments.paths, arguments.output.as_deref(), published) {
+        Ok(tally) => outcome(&tally, arguments.fail_at),
+        Err(wrong) => {
+            for text in &wrong {
+                complain(text);
+            }
+            Outcome::Unjudged
+        }
+    }
+}
+
+fn outcome(tally: &Tally, fail_at: Level) -> Outcome {
+    match tally.exit_code(fail_at.severity()) {
+        0 => Outcome::Passed,
+        1 => Outcome::Failed,
+        _ => Outcome::Unjudged,
     }
 }
 
@@ -163,14 +235,25 @@ fn options(arguments: &Arguments) -> Options {
     }
 }
 
-fn output(arguments: &Arguments) -> Box<dyn Output> {
+fn output(arguments: &Arguments, baseline: bool) -> Box<dyn Output> {
     let terminal = is_terminal(arguments.output.is_some());
-    match arguments.form {
-        Some(Form::Json) => Box::new(Json),
-        Some(Form::Lines) => Box::new(Lines),
-        None if !terminal => Box::new(Lines),
-        Some(Form::Human) | None => Box::new(Human { manner: manner(terminal), width: width(terminal) }),
+    let form = arguments.form.unwrap_or(if terminal { Form::Human } else { Form::Lines });
+    match published(form, arguments.fail_at) {
+        Some(published) => published(baseline),
+        None => Box::new(Human { manner: manner(terminal), width: width(terminal) }),
     }
+}
+
+/// The form, where it needs no text of designs; made with whether there is a list of known findings.
+fn published(form: Form, fail_at: Level) -> Option<impl FnOnce(bool) -> Box<dyn Published>> {
+    (form != Form::Human).then_some(move |baseline| -> Box<dyn Published> {
+        match form {
+            Form::Json => Box::new(Json),
+            Form::Sarif => Box::new(Sarif { fail_at: fail_at.severity(), baseline }),
+            Form::Junit => Box::new(JUnit),
+            Form::Lines | Form::Human => Box::new(Lines),
+        }
+    })
 }
 
 /// What is the same for every design of a run.
@@ -178,25 +261,38 @@ struct Run {
     options: Options,
     root: Option<PathBuf>,
     output: Box<dyn Output>,
+    known: Known,
 }
 
 /// One design's output, ready to be written in its turn.
 struct Written {
     text: io::Result<Vec<u8>>,
     tally: Tally,
-    shown: bool,
+    seen: Seen,
 }
 
 impl Run {
-    fn write(&self, found: Vec<Found>, pool: &rayon::ThreadPool, mut sink: Sink) -> Result<Tally, String> {
-        match self.write_all(found, pool, &mut sink) {
-            Ok(tally) => sink.finish().map(|()| tally),
+    fn write(
+        &self,
+        found: Vec<Found>,
+        tally: Tally,
+        pool: &rayon::ThreadPool,
+        mut sink: Sink,
+    ) -> Result<(Tally, Vec<Seen>), String> {
+        match self.write_all(found, tally, pool, &mut sink) {
+            Ok(done) => sink.finish().map(|()| done),
             Err(error) => Err(sink.failed(&error)),
         }
     }
 
-    fn write_all(&self, found: Vec<Found>, pool: &rayon::ThreadPool, sink: &mut Sink) -> io::Result<Tally> {
-        let (mut tally, mut any) = (Tally::default(), false);
+    fn write_all(
+        &self,
+        found: Vec<Found>,
+        mut tally: Tally,
+        pool: &rayon::ThreadPool,
+        sink: &mut Sink,
+    ) -> io::Result<(Tally, Vec<Seen>)> {
+        let (mut any, mut seen) = (false, Vec::new());
         self.output.begin(sink)?;
         let mut found = found.into_iter().peekable();
         while found.peek().is_some() {
@@ -205,28 +301,35 @@ impl Run {
                 pool.install(|| held.into_par_iter().map(|one| self.judge(one)).collect());
             for one in written {
                 tally.add(one.tally);
-                if one.shown {
+                seen.push(one.seen);
+                let text = one.text?;
+                if !text.is_empty() {
                     sink.write_all(if any { self.output.separator().as_bytes() } else { b"" })?;
-                    sink.write_all(&one.text?)?;
+                    sink.write_all(&text)?;
                     any = true;
                 }
             }
         }
+        self.known.stale(&seen, &mut tally);
+        if let Some(share) = &tally.share {
+            let (said, n_found) = (share.said(), share.found);
+            note(&format!("share {said}: {} designs judged, of {n_found} files found", tally.designs));
+        }
         self.output.end(&tally, sink)?;
-        Ok(tally)
+        Ok((tally, seen))
     }
 
     fn judge(&self, found: Found) -> Written {
-        let shown = found.shown;
-        let disk = Disk::new(&shown, found.start, self.root.as_deref());
-        let done = guarded(|| self.told(&ohmward::check::check(&shown, &disk, &self.options)));
-        done.unwrap_or_else(|fault| self.told(&Judgement::failed(&shown, fault)))
+        let Found { shown, start } = found;
+        let disk = Disk::new(&shown, start.clone(), self.root.as_deref());
+        let done = guarded(|| self.told(ohmward::check::check(&shown, &disk, &self.options), &start));
+        done.unwrap_or_else(|fault| self.told(Judgement::failed(&shown, fault), &start))
     }
 
-    fn told(&self, judgement: &Judgement) -> Written {
+    fn told(&self, mut judgement: Judgement, start: &Start) -> Written {
+        let seen = self.known.mark(&mut judgement, start, &self.options);
         let mut text = Vec::new();
-        let shown = !is_library(judgement);
-        let done = if shown { self.output.design(judgement, &mut text) } else { Ok(()) };
-        Written { text: done.map(|()| text), tally: Tally::of(judgement), shown }
+        let done = if is_library(&judgement) { Ok(()) } else { self.output.design(&judgement, &mut text) };
+        Written { text: done.map(|()| text), tally: Tally::of(&judgement), seen }
     }
 }

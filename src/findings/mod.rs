@@ -1,7 +1,11 @@
 //! Findings: what is so, where, with which numbers, and what would make it right. Plain data for every output.
 
+mod identity;
+
 use std::borrow::Cow;
 use std::collections::BTreeMap;
+
+pub use identity::{Identity, identities};
 
 use crate::text::Span;
 
@@ -100,6 +104,16 @@ pub struct Finding {
     pub figures: Vec<Figure>,
     /// Set when a waiver accepts it.
     pub waived: Option<Waived>,
+    /// Set when it is on the list of what is known already.
+    pub known: bool,
+}
+
+impl Finding {
+    /// Whether nothing accepts it: no waiver, and no list of what is known.
+    #[must_use]
+    pub fn stands(&self) -> bool {
+        self.waived.is_none() && !self.known
+    }
 }
 
 impl Finding {
@@ -122,6 +136,7 @@ impl Finding {
             help: String::new(),
             figures: Vec::new(),
             waived: None,
+            known: false,
         }
     }
 

@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::rule_pages::{MARK_SAYS, known, marked};
-use super::{Document, Page, json};
-use crate::book::{Book, Confidence, Figure, HouseRule, Limit, Listed};
+use super::{Document, HouseEntry, Page, json};
+use crate::book::{Book, Confidence, Figure, Limit, Listed};
 use crate::rules;
 
 /// The list of the books that ship.
@@ -60,7 +60,7 @@ pub fn book_page(book: &Book, whole: bool) -> Document {
         limits: Limit::all().filter_map(|limit| LimitRow::of(book, limit)).collect(),
         tables: tables.iter().map(|table| TableRow::of(book, table)).collect(),
         rules: book.settings().map(|row| RuleRow::of(book, row)).collect(),
-        own_rules: book.house_rules().iter().map(|rule| OwnRule::of(rule)).collect(),
+        own_rules: book.house_rules().iter().map(|rule| HouseEntry::of(rule)).collect(),
     };
     Document { json: json::document("book", &document), page }
 }
@@ -198,7 +198,7 @@ struct Whole {
     limits: Vec<LimitRow>,
     tables: Vec<TableRow>,
     rules: Vec<RuleRow>,
-    own_rules: Vec<OwnRule>,
+    own_rules: Vec<HouseEntry>,
 }
 
 #[derive(Serialize)]
@@ -266,31 +266,6 @@ impl TableRow {
                 .collect(),
             from: table.figure.as_ref().map(From::of),
             book: table.inherited(book).unwrap_or(book.name()).into(),
-        }
-    }
-}
-
-#[derive(Serialize)]
-struct OwnRule {
-    id: String,
-    severity: &'static str,
-    element: &'static str,
-    why: String,
-    when: Option<String>,
-    demand: String,
-    source: String,
-}
-
-impl OwnRule {
-    fn of(rule: &HouseRule) -> Self {
-        Self {
-            id: rule.id.clone(),
-            severity: rule.severity.word(),
-            element: rule.element.word(),
-            why: rule.why.clone(),
-            when: rule.when().map(Into::into),
-            demand: rule.demand().into(),
-            source: rule.source.clone(),
         }
     }
 }

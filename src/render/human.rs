@@ -55,7 +55,7 @@ impl Output for Human {
             write_wrapped(out, 2, 2, &clean(why), self.width)?;
             writeln!(out)?;
         }
-        for finding in judgement.findings.iter().filter(|finding| finding.waived.is_none()) {
+        for finding in judgement.findings.iter().filter(|finding| finding.stands()) {
             match self.manner {
                 Manner::Drawn { color, unicode } => {
                     let look = Look { width: self.width, color, unicode };
@@ -144,7 +144,7 @@ impl Human {
 }
 
 /// What a judgement is not, and what it leaves out.
-fn caution() -> String {
+pub(super) fn caution() -> String {
     let missing = not_yet_topics();
     if missing.is_empty() {
         CAUTION.into()
@@ -180,7 +180,7 @@ fn marks_by_file(finding: &Finding) -> Vec<(FileId, Vec<Mark>)> {
 fn summary(tally: &Tally) -> String {
     let found = tally.at_least(Severity::Advice);
     let mut text = plural(tally.designs, "design", "designs");
-    if found == 0 && tally.unreadable < tally.designs {
+    if found == 0 && tally.lost.len() < tally.designs {
         let elements = plural(tally.elements, "element", "elements");
         text = format!("{text}, {elements} judged by {}", books(&tally.books));
     }
@@ -190,14 +190,17 @@ fn summary(tally: &Tally) -> String {
         parts.push(plural(tally.errors, "error", "errors"));
         parts.push(plural(tally.warnings, "warning", "warnings"));
         parts.push(format!("{} advice", tally.advice));
-    } else if tally.unreadable < tally.designs || tally.designs == 0 {
+    } else if tally.lost.len() < tally.designs || tally.designs == 0 {
         parts.push(if tally.designs == 0 { "nothing to judge".into() } else { "nothing found".to_owned() });
     }
-    if 0 < tally.unreadable {
-        parts.push(format!("{} not readable", tally.unreadable));
+    if !tally.lost.is_empty() {
+        parts.push(format!("{} not readable", tally.lost.len()));
     }
     if !tally.accepted.is_empty() {
         parts.push(format!("{} accepted by waiver", tally.accepted.len()));
+    }
+    if 0 < tally.known {
+        parts.push(format!("{} known", tally.known));
     }
     if 0 < tally.libraries {
         parts.push(format!("{} not judged", plural(tally.libraries, "library", "libraries")));

@@ -2,8 +2,7 @@
 
 use serde::Serialize;
 
-use super::json::{self, Design};
-use super::{Document, Human, Manner, Output, Page};
+use super::{DesignEntry, Document, Human, Manner, Output, Page, json};
 use crate::book::{Book, Confidence, Figure};
 use crate::check::{DEFAULT_BOOK, Judgement, Options, check};
 use crate::design::Date;
@@ -125,7 +124,7 @@ fn of_rule(book: &Book, rule: &Rule) -> Document {
         how: rule.how,
         limits: limits.collect(),
         bad: Sample { file: sample(rule.id), text: rule.bad },
-        judged: Design::of(&judgement),
+        judged: DesignEntry::of(&judgement),
         good: Sample { file: mended(rule.id), text: rule.good },
         waive,
     };
@@ -140,7 +139,7 @@ fn of_mistake(mistake: &Mistake) -> Document {
     let whole = WholeMistake {
         row: Row::of_mistake(mistake),
         bad: Sample { file: sample(mistake.id), text: mistake.bad },
-        judged: Design::of(&judgement),
+        judged: DesignEntry::of(&judgement),
         good: Sample { file: mended(mistake.id), text: mistake.good },
     };
     Document { page, json: json::document("rule", &whole) }
@@ -276,7 +275,7 @@ struct Whole<'b> {
     how: &'static str,
     limits: Vec<LimitRow<'b>>,
     bad: Sample,
-    judged: Design<'b>,
+    judged: DesignEntry<'b>,
     good: Sample,
     waive: Option<String>,
 }
@@ -286,7 +285,7 @@ struct WholeMistake<'b> {
     #[serde(flatten)]
     row: Row,
     bad: Sample,
-    judged: Design<'b>,
+    judged: DesignEntry<'b>,
     good: Sample,
 }
 

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::check::{Flow, Role, StretchEvidence, WireEvidence};
-use crate::findings::Waived;
+use crate::findings::{Finding, Severity, Waived};
 use crate::text::{FileId, Source, Sources, Span};
 use crate::units::{Current, Length};
 
@@ -45,6 +45,7 @@ fn judgement(text: &str) -> Judgement {
         sources,
         findings: Vec::new(),
         wires: None,
+        house: Vec::new(),
         n_elements: 31,
         unreadable: None,
         library: false,

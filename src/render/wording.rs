@@ -7,7 +7,7 @@ use crate::findings::Finding;
 /// Whether a character would act on a terminal, or hide, in place of being shown.
 pub(super) fn is_hidden(c: char) -> bool {
     c.is_control()
-        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}')
+        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{fffe}'..='\u{ffff}')
 }
 
 /// Writes a hidden character so that it is seen.

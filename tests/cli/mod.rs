@@ -2,8 +2,13 @@
 #![expect(clippy::unwrap_used, clippy::panic, reason = "in a test that is how to say that it failed")]
 
 mod chargers;
+mod join;
+mod junit;
+mod known;
 mod pages;
+mod sarif;
 mod study;
+mod tidy;
 
 use std::fs;
 use std::io::{Read, Write};
@@ -87,6 +92,18 @@ impl Bench {
         Self { folder }
     }
 
+    /// All samples, in a folder of their own.
+    fn of_samples() -> Self {
+        let bench = Self::new(&[]);
+        let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+        each_file(&root.join("samples"), &mut |path| {
+            let to = bench.path(path.strip_prefix(root).unwrap().to_str().unwrap());
+            fs::create_dir_all(to.parent().unwrap()).unwrap();
+            fs::copy(path, to).unwrap();
+        });
+        bench
+    }
+
     fn path(&self, name: &str) -> PathBuf {
         self.folder.path().join(name)
     }
@@ -107,6 +124,14 @@ impl Bench {
             command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
         child.stdin.take().unwrap().write_all(input).unwrap();
         Ran::of(child.wait_with_output().unwrap())
+    }
+}
+
+/// Calls `act` with every file below a folder.
+fn each_file(folder: &Path, act: &mut dyn FnMut(&Path)) {
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() { each_file(&path, act) } else { act(&path) }
     }
 }
 
@@ -237,7 +262,7 @@ fn the_number_of_jobs_changes_nothing() {
     let names: Vec<String> = (0..60).map(|index| format!("{index:02}.loom")).collect();
     let files: Vec<(&str, &[u8])> = names.iter().map(|name| (name.as_str(), ADRIFT.as_bytes())).collect();
     let bench = Bench::new(&files);
-    for form in ["human", "lines", "json"] {
+    for form in ["human", "lines", "json", "sarif", "junit"] {
         let one = bench.run(&["check", "--as", form, "--jobs", "1"]).ends(1);
         let many = bench.run(&["check", "--as", form, "--jobs", "7"]).ends(1);
         assert_eq!(one.out, many.out);
@@ -368,7 +393,7 @@ fn arguments_that_mean_nothing_are_told() {
     for (arguments, why) in [
         (&["check", "a.loom", "--only", "protection.mising"][..], "the nearest is protection.missing"),
         (&["check", "a.loom", "--without", "zzz"], "there is no such rule"),
-        (&["check", "a.loom", "--as", "sarif"], "human, lines, json"),
+        (&["check", "a.loom", "--as", "table"], "human, lines, json"),
         (&["check", "a.loom", "--today", "2027-02-29"], "a day is written as in 2027-03-31"),
         (&["check", "a.loom", "--jobs", "0"], "--jobs"),
         (&["check", "a.loom", "--root", "none"], "there is no such folder"),
