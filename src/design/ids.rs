@@ -66,6 +66,11 @@ impl<I: Id, T> Table<I, T> {
         self.rows.iter()
     }
 
+    /// Rows in order, to be changed.
+    pub(super) fn iter_mut(&mut self) -> std::slice::IterMut<'_, T> {
+        self.rows.iter_mut()
+    }
+
     /// Rows with their ids, in order.
     pub fn entries(&self) -> impl DoubleEndedIterator<Item = (I, &T)> + ExactSizeIterator {
         self.rows.iter().enumerate().map(|(index, row)| (I::from_index(index), row))

@@ -8,6 +8,7 @@ mod load;
 mod model;
 mod names;
 mod outline;
+mod places;
 mod resolve;
 mod statements;
 

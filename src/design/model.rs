@@ -33,7 +33,7 @@ pub struct Fit {
 }
 
 /// A whole resolved design.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Design {
     /// Its file.
     pub file: Option<FileId>,

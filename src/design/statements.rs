@@ -7,7 +7,7 @@ use crate::syntax::tree::{
     Subject, Trait, Value, What,
 };
 use crate::syntax::words::{self, Dimension, EndWord, Form, Named};
-use crate::syntax::{id, plain};
+use crate::syntax::{id, plain, spaced};
 use crate::text::Span;
 
 use super::bodies::{Traits, nearest_terminal, role};
@@ -732,12 +732,12 @@ impl<'a> Resolver<'a, '_> {
             Quantity::Voltage(voltage) => SettingValue::Voltage(voltage),
             Quantity::Current(current) => SettingValue::Current(current),
             Quantity::Capacity(capacity) => SettingValue::Capacity(capacity),
-            _ => SettingValue::Other(written.to_owned()),
+            _ => SettingValue::Other(spaced(written)),
         };
         let value = match value {
             SetWord::Quantity(one, span) => quantity(one, self.slice(span)),
             SetWord::Text(span) => SettingValue::Other(plain(self.slice(span))),
-            SetWord::Other(span) => SettingValue::Other(self.slice(span).to_owned()),
+            SetWord::Other(span) => SettingValue::Other(spaced(self.slice(span))),
             SetWord::Parameter(value) => {
                 let What::Parameter(index) = value.what else { return };
                 match self.instances[at].bound.get(usize::from(index)).cloned() {

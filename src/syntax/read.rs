@@ -77,6 +77,30 @@ pub(crate) fn plain(quoted: &str) -> String {
     plain
 }
 
+/// Words as they are written, with one blank where there is space between them, a `\` with its line end included.
+pub(crate) fn spaced(written: &str) -> String {
+    let mut spaced = String::with_capacity(written.len());
+    let (mut quoted, mut blank) = (false, false);
+    let mut chars = written.chars().peekable();
+    while let Some(one) = chars.next() {
+        let joins = one == '\\' && matches!(chars.peek(), Some('\r' | '\n'));
+        if !quoted && (joins || matches!(one, ' ' | '\t' | '\r' | '\n')) {
+            blank = true;
+            continue;
+        }
+        if std::mem::take(&mut blank) && !spaced.is_empty() {
+            spaced.push(' ');
+        }
+        spaced.push(one);
+        match one {
+            '"' => quoted = !quoted,
+            '\\' if quoted => spaced.extend(chars.next()),
+            _ => {}
+        }
+    }
+    spaced
+}
+
 struct Reader<'a> {
     memory: Option<&'a mut Memory>,
     /// The line of the kit around.

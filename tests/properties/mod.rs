@@ -1,8 +1,10 @@
 //! Laws that hold for every design, on designs made at random and on samples with random damage.
 
+mod compare;
 mod dice;
 mod failures;
 mod laws;
+mod layout;
 mod outputs;
 mod random;
 mod survival;
@@ -14,7 +16,7 @@ use proptest::prelude::ProptestConfig;
 
 use ohmward::check::{Judgement, Options, check};
 use ohmward::design::Date;
-use ohmward::render::{Human, Json, Lines, Manner, Output, Tally};
+use ohmward::render::{Human, JUnit, Json, Lines, Manner, Output, Sarif, Tally};
 use ohmward::text::MemoryFiles;
 
 /// So many cases, or as many times more as `CASES_TIMES` says; what a case finds becomes a test of its own.
@@ -59,6 +61,8 @@ fn rendered(judgement: &Judgement) -> Vec<(&'static str, String)> {
         ("told", Box::new(Human { manner: Manner::Told, width: 40 })),
         ("lines", Box::new(Lines)),
         ("json", Box::new(Json)),
+        ("sarif", Box::new(Sarif { fail_at: None, baseline: false })),
+        ("junit", Box::new(JUnit)),
     ];
     let tally = Tally::of(judgement);
     let one = |(name, output): (&'static str, Box<dyn Output>)| {

@@ -25,6 +25,13 @@ fn same_in_all(judgement: &Judgement) {
                 assert_eq!(all.len(), judgement.findings.len(), "{text}");
                 all.iter().filter(|finding| finding["waived"].is_null()).count()
             }
+            "sarif" => {
+                let log: serde_json::Value = serde_json::from_str(&text).unwrap();
+                let all = log["runs"][0]["results"].as_array().unwrap();
+                assert_eq!(all.len(), judgement.findings.len(), "{text}");
+                all.iter().filter(|result| result["suppressions"].as_array().unwrap().is_empty()).count()
+            }
+            "junit" => text.matches("<failure ").count() + text.matches("<error ").count(),
             "lines" => text.lines().count(),
             _ => heads(&text),
         };

@@ -34,6 +34,20 @@ fn a_million_blank_lines() {
     Place::with("\n".repeat(1_000_000)).check("it.loom").is(2, "the file has no statement", 1000);
 }
 
+/// All in one block, whose columns are those of all its lines.
+#[test]
+fn a_hundred_thousand_lines_to_lay_out() {
+    let mut text = HEAD.to_owned();
+    for n in 0..100_000 {
+        writeln!(text, "load  L{n}   12V 5W  # {n}").unwrap();
+    }
+    let place = Place::with(text);
+    place.run(&["tidy", "it.loom"]).is(0, "it.loom: tidied", 100);
+    place.run(&["tidy", "--check", "it.loom"]).is(0, "", 0);
+    let deep = ohmward::tidy::laid_out(&"{\n".repeat(100_000));
+    assert!(deep.len() < 2_000_000, "{} bytes", deep.len());
+}
+
 #[test]
 fn ten_thousand_blocks_in_each_other() {
     let mut kits = HEAD.to_owned();
