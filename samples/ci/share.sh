@@ -1,0 +1,10 @@
+#!/bin/sh
+# One of several machines that judge a large fleet together: machine N of M.
+#   share.sh N M [FOLDER]
+# Leaves share-N.json; keep it for join.sh. Findings do not fail here, they fail where the shares are joined; what could
+# not be judged does.
+set -eu
+number=$1
+machines=$2
+folder=${3:-.}
+ohmward check --share "$number/$machines" --fail-at never --as json -o "share-$number.json" "$folder"
