@@ -33,6 +33,6 @@ pub(crate) use opening::{Guards, divided, least_current};
 pub use opening::{Opening, holds, opens};
 pub use peaks::{Peak, Peaks};
 pub(crate) use shares::{Branch as Parallel, shares};
-pub use solve::{Regime, Solution, Trouble};
+pub use solve::{Regime, Solution, Trouble, solve};
 pub use steady::{EVERYTHING, ModeStudy, Study};
 pub(crate) use suspect::{Extra, Suspects};

@@ -108,11 +108,11 @@ const MOST_FLIPS: u8 = 6;
 /// Resistance of a joint at most: outputs that only joints lie between hold one voltage.
 const JOINT_OHMS: f64 = 1e-6;
 
-/// Solves one mode.
+/// Solves one mode: volts and amperes of everything that acts in it.
 ///
 /// # Errors
 /// What keeps the mode from having a solution.
-pub(super) fn solve(network: &Network, elements: &Elements) -> Result<Solution, Trouble> {
+pub fn solve(network: &Network, elements: &Elements) -> Result<Solution, Trouble> {
     let mut search = Search::new(network, elements);
     for round in 0..ROUNDS {
         let layout = search.layout();

@@ -18,7 +18,8 @@ pub(in crate::rules) const RULE: Rule = Rule {
     how: "The current is the smallest of a bolted fault at the wire's far end, as `ohmward study` computes it (hot conductors, contacts, \
           batteries discharged, no limited source), as far as it comes through the wire; each of two ends is the far one where unlimited \
           sources feed the other. It is held against every device in series on the way from the source, and one that opens in time is enough. In a \
-          mesh the devices of the let-through's minimum cut have to open together, each with its part of the current by rating. A device opens \
+          mesh the devices of the let-through's minimum cut have to open together, each with its part of the current by rating, or in turn: \
+          with the whole fault, as it flows once the other ways are open. A device opens \
           within the time of the last gate that its current passes; past the last gate its I2t stays that of the gate, or is the one that the device \
           states. The current's square times that time is held against k2 S2; a current that the conductor carries for good heats it no \
           further. A device that no gate tells of opens, if at all, above its rating. Behind a `motor` with `stall` the nearest device also has to \
@@ -170,15 +171,31 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
     }
     for wire in cx.design.wires.ids() {
         let bears = withstand(cx, wire, cx.design.wires[wire].size);
-        let found = cases(cx, wire).into_iter().find_map(|case| {
+        let wrong = cases(cx, wire).into_iter().filter_map(|case| {
             let verdict = judge(cx, &case, case.current, bears, None);
-            matches!(verdict, Verdict::Slow(..) | Verdict::Never(_)).then_some((case, verdict))
+            let is_wrong = matches!(verdict, Verdict::Slow(..) | Verdict::Never(_));
+            (is_wrong && !clears_in_turn(cx, &case, bears)).then_some((case, verdict))
+        });
+        // Of two ends the one where less flows, whichever is written first.
+        let rank = |case: &Case| (case.current.as_amps(), cx.circuit.node_name(case.far));
+        let found = wrong.min_by(|a, b| {
+            let (a, b) = (rank(&a.0), rank(&b.0));
+            a.0.total_cmp(&b.0).then_with(|| a.1.cmp(&b.1))
         });
         match found {
             Some((case, verdict)) => out.push(finding(cx, &case, &verdict, bears)),
             None => out.extend(stalled(cx, wire)),
         }
     }
+}
+
+/// In a mesh the devices of the other ways open first, and this one then carries up to the whole fault.
+fn clears_in_turn(cx: &Context<'_>, case: &Case, bears: HeatIntegral) -> bool {
+    let whole = || {
+        let terminal = cx.circuit.metal.terminals[case.far as usize].first()?;
+        cx.faults()?.drawn.smallest[terminal.index()]
+    };
+    !case.alone && whole().is_some_and(|all| matches!(judge(cx, case, all, bears, None), Verdict::Clears))
 }
 
 fn unstated(cx: &Context<'_>, out: &mut Unstated) {
