@@ -1,6 +1,8 @@
 //! The facade: one design in, one judgement out. Reads through [`Files`], prints nothing.
 
-use crate::book::{Book, Unread, is_house_rule};
+use std::sync::Arc;
+
+use crate::book::{Book, HouseRule, Unread, is_house_rule};
 use crate::circuit::Circuit;
 use crate::design::{self, Date, Design, LoadOptions, Loaded, Memory};
 use crate::findings::{Finding, Severity, Waived};
@@ -62,6 +64,8 @@ pub struct Judgement {
     pub findings: Vec<Finding>,
     /// The evidence of every wire, where it was asked for.
     pub wires: Option<Vec<WireEvidence>>,
+    /// The book's own rules.
+    pub house: Vec<Arc<HouseRule>>,
     /// How many elements the design has (components, wires, bolts, data leads).
     pub n_elements: usize,
     /// Why the design's own file could not be read at all.
@@ -81,6 +85,7 @@ impl Judgement {
             sources: Sources::default(),
             findings: Vec::new(),
             wires: None,
+            house: Vec::new(),
             n_elements: 0,
             unreadable: Some(why),
             library: false,
@@ -166,19 +171,25 @@ pub struct StretchEvidence {
 /// Judges one design. Whatever is wrong with it is in the judgement; nothing is printed and nothing fails.
 #[must_use]
 pub fn check(path: &str, files: &dyn Files, options: &Options) -> Judgement {
-    checked(None, path, files, options, None)
+    checked(None, path, files, options, None).0
 }
 
 /// The same of a design that was judged before: lines that `memory` has from then are not read again.
 #[must_use]
 pub fn check_again(path: &str, files: &dyn Files, options: &Options, memory: &mut Memory) -> Judgement {
-    checked(None, path, files, options, Some(memory))
+    checked(None, path, files, options, Some(memory)).0
+}
+
+/// The same, with the design itself where it has one that could be resolved.
+#[must_use]
+pub fn check_design(path: &str, files: &dyn Files, options: &Options) -> (Judgement, Option<Design>) {
+    checked(None, path, files, options, None)
 }
 
 /// The same by a book that is at hand, whatever the design names.
 #[must_use]
 pub fn check_by(book: &Book, path: &str, files: &dyn Files, options: &Options) -> Judgement {
-    checked(Some(book), path, files, options, None)
+    checked(Some(book), path, files, options, None).0
 }
 
 fn checked(
@@ -187,7 +198,7 @@ fn checked(
     files: &dyn Files,
     options: &Options,
     memory: Option<&mut Memory>,
-) -> Judgement {
+) -> (Judgement, Option<Design>) {
     let load = LoadOptions { most_elements: options.most_elements };
     let loaded = design::load_again(path, files, &load, memory);
     let Loaded { mut sources, design, name, book, problems, library, unreadable } = loaded;
@@ -200,22 +211,23 @@ fn checked(
         sources: Sources::default(),
         findings: problems,
         wires: None,
+        house: Vec::new(),
         n_elements: 0,
         unreadable,
         library,
     };
-    if let Some(design) = design {
+    if let Some(design) = &design {
         judgement.n_elements =
             design.components.len() + design.wires.len() + design.data.len() + design.joints.len();
         let span = book.filter(|_| options.book.is_none()).map(|book| book.1);
         let book = match given {
             Some(book) => book.with_changes(&design.limits),
-            None => read_book(&named, path, files, &mut sources, span, &design),
+            None => read_book(&named, path, files, &mut sources, span, design),
         };
         match book {
             Ok(book) => {
                 judgement.book = book.name().into();
-                let (mut findings, wires) = judge(&design, &book, options);
+                let (mut findings, wires) = judge(design, &book, options);
                 // A statement without a name is told by its line.
                 for finding in findings.iter_mut().filter(|finding| finding.subject.is_empty()) {
                     let line = sources.get(finding.span.file).line_column(finding.span.start).line;
@@ -223,13 +235,14 @@ fn checked(
                 }
                 judgement.findings.extend(findings);
                 judgement.wires = wires;
+                judgement.house = book.house_rules().to_vec();
             }
             Err(problems) => judgement.findings.extend(problems),
         }
     }
     judgement.findings.sort_by(|a, b| (a.span, &a.rule, &a.subject).cmp(&(b.span, &b.rule, &b.subject)));
     judgement.sources = sources;
-    judgement
+    (judgement, design)
 }
 
 /// What is studied.
@@ -279,10 +292,36 @@ impl Studied {
             sources: self.sources.clone(),
             findings: self.problems.clone(),
             wires: None,
+            house: Vec::new(),
             n_elements: 0,
             unreadable: self.unreadable.clone(),
             library: false,
         }
+    }
+}
+
+/// A resolved design with its book, read as a circuit: for whoever asks more than one thing of it.
+pub struct Wired<'d> {
+    circuit: Circuit<'d>,
+}
+
+impl<'d> Wired<'d> {
+    /// Reads the circuit of a design.
+    #[must_use]
+    pub fn new(design: &'d Design, book: &'d Book) -> Self {
+        Self { circuit: Circuit::new(design, book) }
+    }
+
+    /// Solves all modes, or the one of this name, under the book's operating conditions or others.
+    #[must_use]
+    pub fn study(&self, mode: Option<&str>, conditions: Option<study::Conditions>) -> Study {
+        Study::new(&self.circuit, mode, conditions)
+    }
+
+    /// What a bolted fault draws at every terminal.
+    #[must_use]
+    pub fn faults(&self) -> Faults {
+        Faults::new(&self.circuit)
     }
 }
 
@@ -311,13 +350,13 @@ pub fn study(path: &str, files: &dyn Files, options: &StudyOptions) -> Studied {
         match read_book(&named, path, files, &mut sources, span, design) {
             Ok(book) => {
                 studied.book = book.name().into();
-                let circuit = Circuit::new(design, &book);
-                let study = Study::new(&circuit, options.mode.as_deref(), options.conditions);
-                let faults = Faults::new(&circuit);
-                let mut figures = Figures::new(&circuit, &study, &faults);
+                let wired = Wired::new(design, &book);
+                let study = wired.study(options.mode.as_deref(), options.conditions);
+                let faults = wired.faults();
+                let mut figures = Figures::new(&wired.circuit, &study, &faults);
                 if options.failures {
-                    let failures = Failures::new(&circuit, &study, Depth::All);
-                    figures.failures = Some(FailureFigures::new(&circuit, &study, &failures));
+                    let failures = Failures::new(&wired.circuit, &study, Depth::All);
+                    figures.failures = Some(FailureFigures::new(&wired.circuit, &study, &failures));
                     studied.failures = Some(failures);
                 }
                 studied.figures = Some(figures);

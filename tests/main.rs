@@ -3,6 +3,7 @@
 #![allow(clippy::print_stdout, reason = "a test says that it was skipped")]
 
 mod cli;
+mod compare;
 mod docs;
 mod editor;
 mod house;

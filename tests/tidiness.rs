@@ -61,13 +61,23 @@ pub(crate) const LAYERS: &[Layer] = &[
         not: "the disk, any form of output",
     },
     Layer {
+        folder: "compare",
+        may: &["text", "units", "findings", "design", "check: Judgement"],
+        not: "circuits, books, rules, any form of output",
+    },
+    Layer {
+        folder: "tidy",
+        may: &["text", "findings", "syntax", "design"],
+        not: "where columns stand, anything electrical, the disk",
+    },
+    Layer {
         folder: "trial",
         may: &["text", "findings", "design", "book", "check"],
         not: "circuits, how a rule judges",
     },
     Layer {
         folder: "render",
-        may: &["text", "units", "findings", "design: Date", "book", "study", "rules", "check"],
+        may: &["text", "units", "findings", "design: Date", "book", "study", "rules", "check", "compare"],
         not: "designs, circuits, how a rule judges",
     },
     Layer {
@@ -77,7 +87,10 @@ pub(crate) const LAYERS: &[Layer] = &[
     },
     Layer {
         folder: "commands",
-        may: &["text", "findings", "syntax", "design", "book", "study", "check", "trial", "render", "editor"],
+        may: &[
+            "text", "findings", "syntax", "design", "book", "study", "check", "compare", "trial", "tidy",
+            "render", "editor",
+        ],
         not: "circuits, how a rule judges",
     },
 ];

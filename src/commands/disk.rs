@@ -123,7 +123,8 @@ pub(super) fn read_stdin() -> Result<Vec<u8>, ReadError> {
     read_bounded(std::io::stdin().lock())
 }
 
-fn read_file(path: &Path) -> Result<Vec<u8>, ReadError> {
+/// A file, as far as one may reach.
+pub(super) fn read_file(path: &Path) -> Result<Vec<u8>, ReadError> {
     let about = fs::metadata(path).map_err(|error| spoken(&error))?;
     if about.is_dir() {
         return Err(ReadError::Folder);

@@ -2,16 +2,23 @@
 
 mod book;
 mod check;
+mod compare;
 mod disk;
 mod editor;
+mod extras;
 mod failsafe;
 mod find;
+mod git;
+mod join;
+mod known;
 mod names;
 mod output;
 mod pages;
 mod rules;
+mod share;
 mod study;
 mod terminal;
+mod tidy;
 mod try_rules;
 
 use std::io::Write;
@@ -34,8 +41,12 @@ enum Command {
     Check(check::Arguments),
     Rules(rules::Arguments),
     Study(study::Arguments),
+    Compare(compare::Arguments),
     Book(book::Arguments),
+    #[command(hide = true)]
+    Extras(extras::Arguments),
     Editor(editor::Arguments),
+    Tidy(tidy::Arguments),
 }
 
 /// How a command ended.
@@ -73,8 +84,11 @@ pub(crate) fn run() -> ExitCode {
         Command::Check(arguments) => check::run(arguments),
         Command::Rules(arguments) => rules::run(arguments),
         Command::Study(arguments) => study::run(arguments),
+        Command::Compare(arguments) => compare::run(arguments),
         Command::Book(arguments) => book::run(arguments),
+        Command::Extras(arguments) => extras::run(arguments),
         Command::Editor(arguments) => editor::run(arguments),
+        Command::Tidy(arguments) => tidy::run(arguments),
     };
     outcome.into()
 }
@@ -107,6 +121,11 @@ fn folder(text: &str) -> Result<std::path::PathBuf, String> {
 fn unjudged(text: &str) -> Outcome {
     complain(text);
     Outcome::Unjudged
+}
+
+/// Tells on standard error what is worth knowing and changes nothing.
+fn note(text: &str) {
+    drop(writeln!(std::io::stderr().lock(), "note: {text}"));
 }
 
 /// Tells on standard error what stands in the way.

@@ -143,6 +143,15 @@ fn temporary(folder: &Path, replaced: Option<&fs::Metadata>) -> io::Result<Named
     }
     let file = builder.tempfile_in(folder)?;
     if let Some(replaced) = replaced {
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::{MetadataExt, fchown};
+            let own = file.as_file().metadata()?;
+            if (own.uid(), own.gid()) != (replaced.uid(), replaced.gid()) {
+                // Who may not give a file away has their own in its place.
+                drop(fchown(file.as_file(), Some(replaced.uid()), Some(replaced.gid())));
+            }
+        }
         file.as_file().set_permissions(replaced.permissions())?;
     }
     Ok(file)

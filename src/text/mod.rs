@@ -99,6 +99,15 @@ impl Source {
         self.text.get(span.start as usize..span.end as usize).unwrap_or("")
     }
 
+    /// The text of the line that a byte offset is in, without its end.
+    #[must_use]
+    pub fn line_at(&self, offset: u32) -> &str {
+        let next = self.starts.partition_point(|start| *start <= offset);
+        let start = self.starts.get(next.max(1) - 1).copied().unwrap_or(0) as usize;
+        let end = self.starts.get(next).map_or(self.text.len(), |end| *end as usize);
+        self.text.get(start..end).unwrap_or("").trim_end_matches(['\n', '\r'])
+    }
+
     /// Line and column of a byte offset.
     #[must_use]
     pub fn line_column(&self, offset: u32) -> LineColumn {

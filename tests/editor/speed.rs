@@ -11,7 +11,7 @@ mod generate;
 #[test]
 #[ignore = "it measures"]
 fn keystrokes() {
-    for (n_wires, n_keys) in [(390, 1000), (3900, 200)] {
+    for (n_wires, n_keys) in [(480, 1000), (4800, 200)] {
         let text = generate::design(n_wires);
         let n_elements =
             text.lines().filter(|line| !line.starts_with("design") && !line.starts_with("assume")).count();
@@ -19,17 +19,16 @@ fn keystrokes() {
         client.open("a.loom", &text);
         let mut times: Vec<Duration> = Vec::new();
         for key in 0..n_keys {
-            // A wire somewhere gets another length, is broken by a letter, and gets mended.
+            // A wire somewhere gets another length and its own again, is broken by a letter and mended.
             let text = client.text("a.loom");
-            let wires: Vec<usize> = text.match_indices(" 4 m red").map(|row| row.0).collect();
-            let at = wires[(key * 7919) % wires.len()] + 1;
-            let (from, to, with) = match key % 3 {
+            let wires: Vec<usize> = text.match_indices(" 4 m red").map(|row| row.0 + 1).collect();
+            let at = wires[(key * 7919) % wires.len()];
+            let undone = |text: &str, word: &str| text.find(word).expect("what was typed last");
+            let (from, to, with) = match key % 4 {
                 0 => (at, at, "1"),
-                1 => (at + 2, at + 2, "x"),
-                _ => match text.find(" 4 xm red") {
-                    Some(at) => (at + 3, at + 4, ""),
-                    None => (0, 0, "#\n"),
-                },
+                1 => (undone(text, " 14 m red") + 1, undone(text, " 14 m red") + 2, ""),
+                2 => (at + 2, at + 2, "x"),
+                _ => (undone(text, " 4 xm red") + 3, undone(text, " 4 xm red") + 4, ""),
             };
             let began = Instant::now();
             client.splice("a.loom", from, to, with);

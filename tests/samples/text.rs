@@ -31,15 +31,17 @@ impl Mark {
         let (mut marks, mut line) = (Vec::new(), 0);
         for (at, row) in (1_u32..).zip(text.lines()) {
             let carets = row.matches('^').count();
-            if !row.starts_with('#') || carets == 0 {
+            let comment = row.trim_start();
+            if !comment.starts_with('#') || carets == 0 {
                 line = at;
                 continue;
             }
             let start = row.chars().take_while(|letter| *letter != '^').count();
             let count = |number: usize| u32::try_from(number).unwrap_or(u32::MAX);
             let rule = row.rsplit('^').next().unwrap_or("").trim().to_owned();
-            // Carets right behind the comment's own sign mark from the first column.
-            let from = if start == 1 { 1 } else { count(start) + 1 };
+            // Carets right behind the comment's own sign mark from where the line begins.
+            let inside = row.len() - comment.len();
+            let from = if start == inside + 1 { count(start) } else { count(start) + 1 };
             marks.push(Self { line, from, to: count(start + carets) + 1, rule });
         }
         marks
