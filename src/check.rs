@@ -2,9 +2,11 @@
 
 use std::sync::Arc;
 
-use crate::book::{Book, HouseRule, Unread, is_house_rule};
+use serde::{Deserialize, Serialize};
+
+use crate::book::{Book, Books, HouseRule, Unread, is_house_rule};
 use crate::circuit::Circuit;
-use crate::design::{self, Date, Design, LoadOptions, Loaded, Memory};
+use crate::design::{self, Before, Date, Design, Libraries, LoadOptions, Loaded, Memory};
 use crate::findings::{Finding, Severity, Waived};
 use crate::rules::{self, Context};
 use crate::study::{self, Depth, FailureFigures, Failures, Faults, Figures, Study};
@@ -72,6 +74,15 @@ pub struct Judgement {
     pub unreadable: Option<String>,
     /// The file is a library: nothing to judge, and no fault.
     pub library: bool,
+    /// The last days of the design's waivers, on which the judgement may change.
+    pub waived_until: Vec<Date>,
+}
+
+/// What the designs of one run have in common: libraries and books, which are read once. May be shared by threads.
+#[derive(Debug, Default)]
+pub struct Shared {
+    libraries: Libraries,
+    pub(crate) books: Books,
 }
 
 impl Judgement {
@@ -89,12 +100,13 @@ impl Judgement {
             n_elements: 0,
             unreadable: Some(why),
             library: false,
+            waived_until: Vec::new(),
         }
     }
 }
 
 /// A flow that may be absent or without limit.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum Flow {
     /// Nothing flows.
     None,
@@ -105,7 +117,7 @@ pub enum Flow {
 }
 
 /// What a wire is in its circuit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Role {
     /// In the live graph.
     Live,
@@ -131,7 +143,7 @@ impl Role {
 }
 
 /// Why a wire is right, or not.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct WireEvidence {
     /// The wire's full name.
     pub name: String,
@@ -154,7 +166,7 @@ pub struct WireEvidence {
 }
 
 /// A wire's unprotected stretch.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct StretchEvidence {
     /// The source's name.
     pub source: String,
@@ -171,36 +183,53 @@ pub struct StretchEvidence {
 /// Judges one design. Whatever is wrong with it is in the judgement; nothing is printed and nothing fails.
 #[must_use]
 pub fn check(path: &str, files: &dyn Files, options: &Options) -> Judgement {
-    checked(None, path, files, options, None).0
+    check_design(path, files, options).0
+}
+
+/// The same among other designs of a run: what they share is read once.
+#[must_use]
+pub fn check_among(shared: &Shared, path: &str, files: &dyn Files, options: &Options) -> Judgement {
+    checked(BookFrom::Shared(&shared.books), path, files, options, Before::Libraries(&shared.libraries)).0
 }
 
 /// The same of a design that was judged before: lines that `memory` has from then are not read again.
 #[must_use]
 pub fn check_again(path: &str, files: &dyn Files, options: &Options, memory: &mut Memory) -> Judgement {
-    checked(None, path, files, options, Some(memory)).0
+    checked(BookFrom::Files, path, files, options, Before::Lines(memory)).0
 }
 
 /// The same, with the design itself where it has one that could be resolved.
 #[must_use]
 pub fn check_design(path: &str, files: &dyn Files, options: &Options) -> (Judgement, Option<Design>) {
-    checked(None, path, files, options, None)
+    checked(BookFrom::Files, path, files, options, Before::Nothing)
 }
 
 /// The same by a book that is at hand, whatever the design names.
 #[must_use]
 pub fn check_by(book: &Book, path: &str, files: &dyn Files, options: &Options) -> Judgement {
-    checked(Some(book), path, files, options, None).0
+    checked(BookFrom::Hand(book), path, files, options, Before::Nothing).0
+}
+
+/// Where a book comes from that does not ship.
+#[derive(Clone, Copy)]
+enum BookFrom<'b> {
+    /// The files around the design.
+    Files,
+    /// The same, once for many designs.
+    Shared(&'b Books),
+    /// It is this one, whatever the design names.
+    Hand(&'b Book),
 }
 
 fn checked(
-    given: Option<&Book>,
+    from: BookFrom<'_>,
     path: &str,
     files: &dyn Files,
     options: &Options,
-    memory: Option<&mut Memory>,
+    before: Before<'_>,
 ) -> (Judgement, Option<Design>) {
     let load = LoadOptions { most_elements: options.most_elements };
-    let loaded = design::load_again(path, files, &load, memory);
+    let loaded = design::load_again(path, files, &load, before);
     let Loaded { mut sources, design, name, book, problems, library, unreadable } = loaded;
     let named = options.book.clone().or_else(|| book.as_ref().map(|book| book.0.clone()));
     let named = named.unwrap_or_else(|| DEFAULT_BOOK.into());
@@ -215,16 +244,14 @@ fn checked(
         n_elements: 0,
         unreadable,
         library,
+        waived_until: Vec::new(),
     };
     if let Some(design) = &design {
+        judgement.waived_until = design.waivers.iter().map(|waiver| waiver.until).collect();
         judgement.n_elements =
             design.components.len() + design.wires.len() + design.data.len() + design.joints.len();
         let span = book.filter(|_| options.book.is_none()).map(|book| book.1);
-        let book = match given {
-            Some(book) => book.with_changes(&design.limits),
-            None => read_book(&named, path, files, &mut sources, span, design),
-        };
-        match book {
+        match read_book(from, &named, path, files, &mut sources, span, design) {
             Ok(book) => {
                 judgement.book = book.name().into();
                 let (mut findings, wires) = judge(design, &book, options);
@@ -296,6 +323,7 @@ impl Studied {
             n_elements: 0,
             unreadable: self.unreadable.clone(),
             library: false,
+            waived_until: Vec::new(),
         }
     }
 }
@@ -347,7 +375,7 @@ pub fn study(path: &str, files: &dyn Files, options: &StudyOptions) -> Studied {
     };
     sources = std::mem::take(&mut studied.sources);
     if let Some(design) = &studied.design {
-        match read_book(&named, path, files, &mut sources, span, design) {
+        match read_book(BookFrom::Files, &named, path, files, &mut sources, span, design) {
             Ok(book) => {
                 studied.book = book.name().into();
                 let wired = Wired::new(design, &book);
@@ -387,10 +415,11 @@ pub struct Facts {
 pub fn facts(path: &str, files: &dyn Files, memory: &mut Memory) -> Option<Facts> {
     let options = Options::on(Date::from_days(0));
     let load = LoadOptions { most_elements: options.most_elements };
-    let Loaded { mut sources, design, book, .. } = design::load_again(path, files, &load, Some(memory));
+    let Loaded { mut sources, design, book, .. } =
+        design::load_again(path, files, &load, Before::Lines(memory));
     let design = design?;
     let named = book.map_or_else(|| DEFAULT_BOOK.into(), |book| book.0);
-    let book = read_book(&named, path, files, &mut sources, None, &design).ok()?;
+    let book = read_book(BookFrom::Files, &named, path, files, &mut sources, None, &design).ok()?;
     let circuit = Circuit::new(&design, &book);
     let (study, house) = (std::cell::OnceCell::new(), std::cell::OnceCell::new());
     let wires = rules::evidence(&Context {
@@ -413,6 +442,7 @@ pub fn facts(path: &str, files: &dyn Files, memory: &mut Memory) -> Option<Facts
 
 /// The book by its name among those that ship, or by a path beside the design.
 fn read_book(
+    from: BookFrom<'_>,
     name: &str,
     path: &str,
     files: &dyn Files,
@@ -420,14 +450,20 @@ fn read_book(
     span: Option<Span>,
     design: &Design,
 ) -> Result<Book, Vec<Finding>> {
+    let books = match from {
+        BookFrom::Hand(book) => return book.with_changes(&design.limits),
+        BookFrom::Files => None,
+        BookFrom::Shared(books) => Some(books),
+    };
     let book = match Book::shipped(name) {
         Some(book) => book,
-        None => own_book(name, path, files, sources, span, design)?,
+        None => own_book(books, name, path, files, sources, span, design)?,
     };
     book.with_changes(&design.limits)
 }
 
 fn own_book(
+    books: Option<&Books>,
     name: &str,
     path: &str,
     files: &dyn Files,
@@ -436,7 +472,11 @@ fn own_book(
     design: &Design,
 ) -> Result<Book, Vec<Finding>> {
     let located = files.locate(path, name).map_err(|error| Unread::Missing(error.to_string()));
-    match located.and_then(|located| Book::read(name, &located, files, sources)) {
+    let read = |located: String| match books {
+        Some(books) => books.read(name, &located, files, sources),
+        None => Book::read(name, &located, files, sources),
+    };
+    match located.and_then(read) {
         Ok(book) => Ok(book),
         Err(Unread::Wrong(problems)) => Err(problems),
         Err(Unread::Missing(why)) => {

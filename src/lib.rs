@@ -1,7 +1,7 @@
 //! ohmward judges the wiring of low-voltage DC systems that is written as plain text.
 //!
 //! Read in this order: `text`, `units`, `findings`, `syntax`, `design`, `book`, `circuit`, `study`, `rules`, `check`,
-//! `compare`, `render`, `editor`.
+//! `kept`, `compare`, `render`, `editor`.
 #![forbid(unsafe_code)]
 
 pub mod book;
@@ -11,6 +11,7 @@ pub mod compare;
 pub mod design;
 pub mod editor;
 pub mod findings;
+pub mod kept;
 pub mod render;
 pub mod rules;
 pub mod study;

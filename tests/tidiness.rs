@@ -61,6 +61,11 @@ pub(crate) const LAYERS: &[Layer] = &[
         not: "the disk, any form of output",
     },
     Layer {
+        folder: "kept",
+        may: &["text", "findings", "design: Date", "check"],
+        not: "the disk, circuits, any form of output",
+    },
+    Layer {
         folder: "compare",
         may: &["text", "units", "findings", "design", "check: Judgement"],
         not: "circuits, books, rules, any form of output",

@@ -15,6 +15,7 @@ mod open;
 mod origin;
 mod quantity;
 mod rule_ids;
+mod shelf;
 mod tables;
 #[cfg(test)]
 mod tests;
@@ -35,6 +36,7 @@ pub use listing::{Listed, ListedRow};
 pub use open::Unread;
 pub use origin::{Cell, Confidence, Figure};
 pub use rule_ids::{RULE_IDS, is_house_rule};
+pub use shelf::Books;
 pub use tables::Gate;
 
 use crate::design::{Chemistry, Coating, FuseType, LimitValue, Strand, WireColour};

@@ -29,8 +29,6 @@ impl Book {
 }
 
 fn text(path: &str, files: &dyn Files, sources: &mut Sources) -> Result<(FileId, Source), String> {
-    let bytes = files.read(path).map_err(|error| error.to_string())?;
-    let text = String::from_utf8(bytes).map_err(|_| "it is not UTF-8 text".to_string())?;
-    let source = Source::new(path, text);
+    let source = files.text(path)?;
     Ok((sources.add(source.clone()), source))
 }

@@ -2,22 +2,25 @@
 
 use std::io::{self, Write};
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use clap::ValueEnum;
-use ohmward::check::{Judgement, Options};
+use ohmward::check::{Judgement, Options, Shared, check_among};
 use ohmward::design::Date;
 use ohmward::findings::Severity;
 use ohmward::render::{Human, JUnit, Json, Lines, Output, Published, Sarif, Tally, is_library};
 use ohmward::syntax::words::{RULE_IDS, is_house_rule};
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
-use super::disk::{Disk, Start};
+use super::cache::Cache;
+use super::disk::{Disk, Shelf, Start};
 use super::failsafe::{guarded, keep_panics};
 use super::find::{Found, find};
 use super::join::join;
 use super::known::{Known, Seen};
 use super::names::nearest;
 use super::output::Sink;
+use super::progress::Progress;
 use super::share::Share;
 use super::terminal::{is_terminal, manner, width};
 use super::{Outcome, complain, note, today, unjudged};
@@ -90,9 +93,16 @@ pub(super) struct Arguments {
         requires = "paths",
         conflicts_with_all = [
             "explain_all", "only", "without", "book", "root", "today", "jobs", "known", "write_known", "share",
+            "cache",
         ]
     )]
     join: bool,
+
+    /// Keeps judgements in this folder, and takes them from there while nothing that they were made from has changed
+    ///
+    /// What is told is the same with it and without. The folder may be deleted at any time, and several runs may use it.
+    #[arg(long, value_name = "DIR")]
+    cache: Option<PathBuf>,
 
     /// How many designs are judged at a time [default: as many as there are processors]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
@@ -189,8 +199,20 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
         (found, tally.share) = (taken, Some(entry));
     }
     let output = output(arguments, known.any());
-    let run = Run { options: options(arguments), root: arguments.root.clone(), output, known };
-    match run.write(found, tally, &pool, sink) {
+    let run = Run {
+        options: options(arguments),
+        root: arguments.root.clone(),
+        output,
+        known,
+        cache: arguments.cache.as_deref().and_then(Cache::open),
+        shared: Shared::default(),
+        shelf: Arc::default(),
+    };
+    let written = run.write(found, tally, &pool, sink);
+    if let Some(cache) = &run.cache {
+        cache.close();
+    }
+    match written {
         Ok((tally, seen)) => match run.known.write(seen, &run.options, list) {
             Ok(()) => outcome(&tally, arguments.fail_at),
             Err(text) => unjudged(&text),
@@ -262,6 +284,9 @@ struct Run {
     root: Option<PathBuf>,
     output: Box<dyn Output>,
     known: Known,
+    cache: Option<Cache>,
+    shared: Shared,
+    shelf: Arc<Shelf>,
 }
 
 /// One design's output, ready to be written in its turn.
@@ -293,23 +318,28 @@ impl Run {
         sink: &mut Sink,
     ) -> io::Result<(Tally, Vec<Seen>)> {
         let (mut any, mut seen) = (false, Vec::new());
+        let progress = Progress::of(found.len());
         self.output.begin(sink)?;
         let mut found = found.into_iter().peekable();
         while found.peek().is_some() {
             let held: Vec<Found> = found.by_ref().take(HELD * pool.current_num_threads()).collect();
             let written: Vec<Written> =
                 pool.install(|| held.into_par_iter().map(|one| self.judge(one)).collect());
-            for one in written {
-                tally.add(one.tally);
-                seen.push(one.seen);
-                let text = one.text?;
-                if !text.is_empty() {
-                    sink.write_all(if any { self.output.separator().as_bytes() } else { b"" })?;
-                    sink.write_all(&text)?;
-                    any = true;
+            progress.past(written.len(), || {
+                for one in written {
+                    tally.add(one.tally);
+                    seen.push(one.seen);
+                    let text = one.text?;
+                    if !text.is_empty() {
+                        sink.write_all(if any { self.output.separator().as_bytes() } else { b"" })?;
+                        sink.write_all(&text)?;
+                        any = true;
+                    }
                 }
-            }
+                Ok(())
+            })?;
         }
+        drop(progress);
         self.known.stale(&seen, &mut tally);
         if let Some(share) = &tally.share {
             let (said, n_found) = (share.said(), share.found);
@@ -321,8 +351,12 @@ impl Run {
 
     fn judge(&self, found: Found) -> Written {
         let Found { shown, start } = found;
-        let disk = Disk::new(&shown, start.clone(), self.root.as_deref());
-        let done = guarded(|| self.told(ohmward::check::check(&shown, &disk, &self.options), &start));
+        let disk = Disk::among(&self.shelf, &shown, start.clone(), self.root.as_deref());
+        let judgement = || match &self.cache {
+            Some(cache) => cache.judgement(&self.shared, &shown, &disk, &self.options),
+            None => check_among(&self.shared, &shown, &disk, &self.options),
+        };
+        let done = guarded(|| self.told(judgement(), &start));
         done.unwrap_or_else(|fault| self.told(Judgement::failed(&shown, fault), &start))
     }
 

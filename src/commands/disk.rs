@@ -4,9 +4,9 @@ use std::collections::HashMap;
 use std::fs::{self, File};
 use std::io::{ErrorKind, Read};
 use std::path::{Component, Path, PathBuf};
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
-use ohmward::text::{Files, LocateError, ReadError};
+use ohmward::text::{Files, LocateError, ReadError, Source, as_text};
 
 /// Largest file that is read, in bytes.
 pub(super) const LIMIT: u64 = 64 << 20;
@@ -20,9 +20,71 @@ pub(super) enum Start {
     Bytes(Result<Vec<u8>, ReadError>),
 }
 
+/// Most bytes of text, and most paths, that are remembered.
+const MOST_BYTES: usize = 64 << 20;
+const MOST_PATHS: usize = 20_000;
+
+/// What was read and looked up already: all designs of a run see the same text of a library, and it is read once.
+#[derive(Debug, Default)]
+pub(super) struct Shelf {
+    texts: Mutex<Texts>,
+    /// Paths with links followed.
+    real: Mutex<HashMap<PathBuf, Result<PathBuf, ErrorKind>>>,
+}
+
+#[derive(Debug, Default)]
+struct Texts {
+    by_path: HashMap<PathBuf, Arc<OnceLock<Result<Source, String>>>>,
+    n_bytes: usize,
+}
+
+impl Shelf {
+    fn text(&self, real: &Path, shown: &str) -> Result<Source, String> {
+        let cell = locked(&self.texts).by_path.entry(real.to_owned()).or_default().clone();
+        let mut length = None;
+        let text = cell.get_or_init(|| {
+            let text = as_text(shown, read_file(real));
+            length = Some(text.as_ref().map_or(0, |text| text.text().len()));
+            text
+        });
+        if let Some(length) = length {
+            let mut texts = locked(&self.texts);
+            texts.n_bytes += length;
+            if MOST_BYTES < texts.n_bytes || MOST_PATHS < texts.by_path.len() {
+                *texts = Texts::default();
+            }
+        }
+        text.as_ref().map(|text| text.at(shown)).map_err(Clone::clone)
+    }
+
+    /// The path with links followed.
+    fn canonical(&self, path: &Path) -> Result<PathBuf, ErrorKind> {
+        if let Some(known) = locked(&self.real).get(path) {
+            return known.clone();
+        }
+        let found = fs::canonicalize(path).map_err(|error| error.kind());
+        let mut real = locked(&self.real);
+        if MOST_PATHS < real.len() {
+            real.clear();
+        }
+        real.insert(path.to_owned(), found.clone());
+        found
+    }
+
+    /// The path with links followed, or as it is where that fails.
+    fn resolved(&self, path: &Path) -> PathBuf {
+        self.canonical(path).unwrap_or_else(|_| path.to_owned())
+    }
+}
+
+fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
 /// The files of one design.
 #[derive(Debug)]
 pub(super) struct Disk {
+    shelf: Arc<Shelf>,
     /// The design's path as it is shown, and its text.
     shown: String,
     start: Start,
@@ -36,6 +98,11 @@ pub(super) struct Disk {
 impl Disk {
     /// The files of a design. Without a root it is the current folder if the design lies in it, else the design's folder.
     pub(super) fn new(shown: &str, start: Start, root: Option<&Path>) -> Self {
+        Self::among(&Arc::default(), shown, start, root)
+    }
+
+    /// The same for one of many designs.
+    pub(super) fn among(shelf: &Arc<Shelf>, shown: &str, start: Start, root: Option<&Path>) -> Self {
         let folder = match &start {
             Start::File(path) => folder_of(path).to_owned(),
             Start::Bytes(_) => PathBuf::from("."),
@@ -43,13 +110,14 @@ impl Disk {
         let here = PathBuf::from(".");
         let root = match root {
             Some(root) => root,
-            None if resolved(&folder).starts_with(resolved(&here)) => &here,
+            None if shelf.resolved(&folder).starts_with(shelf.resolved(&here)) => &here,
             None => &folder,
         };
         Self {
+            shelf: shelf.clone(),
             shown: shown.to_owned(),
             start,
-            root: resolved(root),
+            root: shelf.resolved(root),
             root_shown: shown_path(root),
             located: Mutex::new(HashMap::new()),
         }
@@ -60,10 +128,7 @@ impl Disk {
         match &self.start {
             Start::File(path) if shown == self.shown => path.clone(),
             Start::Bytes(_) if shown == self.shown => PathBuf::from("."),
-            _ => {
-                let located = self.located.lock().unwrap_or_else(PoisonError::into_inner);
-                located.get(shown).cloned().unwrap_or_else(|| PathBuf::from(shown))
-            }
+            _ => locked(&self.located).get(shown).cloned().unwrap_or_else(|| PathBuf::from(shown)),
         }
     }
 
@@ -86,25 +151,30 @@ impl Files for Disk {
         }
         let from = self.real(from);
         let folder = match &self.start {
-            Start::Bytes(_) if from == Path::new(".") => resolved(&from),
-            _ => resolved(folder_of(&from)),
+            Start::Bytes(_) if from == Path::new(".") => self.shelf.resolved(&from),
+            _ => self.shelf.resolved(folder_of(&from)),
         };
         let path = normal(&folder.join(relative));
         if !path.starts_with(&self.root) {
             return Err(self.outside());
         }
-        let real = match fs::canonicalize(&path) {
+        let real = match self.shelf.canonical(&path) {
             Ok(real) => real,
-            Err(error) if matches!(error.kind(), ErrorKind::NotFound | ErrorKind::NotADirectory) => {
-                return Err(LocateError::Missing);
-            }
+            Err(ErrorKind::NotFound | ErrorKind::NotADirectory) => return Err(LocateError::Missing),
             // What cannot be resolved cannot be opened either: reading it tells why.
             Err(_) => path,
         };
         let inside = real.strip_prefix(&self.root).map_err(|_| self.outside())?;
         let shown = shown_path(&Path::new(&self.root_shown).join(inside));
-        self.located.lock().unwrap_or_else(PoisonError::into_inner).insert(shown.clone(), real);
+        locked(&self.located).insert(shown.clone(), real);
         Ok(shown)
+    }
+
+    fn text(&self, path: &str) -> Result<Source, String> {
+        if path == self.shown {
+            return as_text(path, self.read(path));
+        }
+        self.shelf.text(&self.real(path), path)
     }
 }
 

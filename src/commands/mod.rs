@@ -1,6 +1,7 @@
 //! The command line: arguments in, exit code out. One file a command.
 
 mod book;
+mod cache;
 mod check;
 mod compare;
 mod disk;
@@ -14,6 +15,7 @@ mod known;
 mod names;
 mod output;
 mod pages;
+mod progress;
 mod rules;
 mod share;
 mod study;

@@ -166,7 +166,8 @@ fn replace(file: BufWriter<NamedTempFile>, target: &Path) -> io::Result<()> {
     Ok(())
 }
 
-fn worded(error: &io::Error) -> String {
+/// The operating system's words.
+pub(super) fn worded(error: &io::Error) -> String {
     match error.kind() {
         ErrorKind::StorageFull => "the disk is full".into(),
         _ => error.to_string(),

@@ -1,16 +1,15 @@
 //! The files of one design: its own and the libraries that it uses, each read once, circles refused.
 
+use std::sync::Arc;
+
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::findings::{Finding, Severity};
 use crate::syntax::tree::{Node, Tree};
-use crate::syntax::{self, Memory, Problems, clip, id, plain};
-use crate::text::{Files, Source, Sources, Span};
+use crate::syntax::{self, Problems, clip, id, plain};
+use crate::text::{Files, Sources, Span};
 
-use super::load::read_text;
-
-/// Largest size of one file.
-pub(super) const MOST_BYTES: usize = 64 << 20;
+use super::libraries::Before;
 
 /// Most files that one design may use.
 const MOST_FILES: usize = 1000;
@@ -18,7 +17,7 @@ const MOST_FILES: usize = 1000;
 /// One file with the libraries that it uses.
 #[derive(Debug)]
 pub(super) struct File {
-    pub(super) tree: Tree,
+    pub(super) tree: Arc<Tree>,
     /// Libraries, by their place in the list of files, with the path in the `use`.
     pub(super) uses: Vec<(usize, Span)>,
     /// It, or a library that it uses, uses one that cannot be used: what it lacks may be declared there.
@@ -38,9 +37,9 @@ pub(super) fn read_uses(
     files: &dyn Files,
     sources: &mut Sources,
     problems: &mut Problems,
-    mut memory: Option<&mut Memory>,
+    mut before: Before<'_>,
 ) -> Vec<File> {
-    let mut all = vec![File { tree, uses: Vec::new(), incomplete: false }];
+    let mut all = vec![File { tree: Arc::new(tree), uses: Vec::new(), incomplete: false }];
     let mut paths = vec![path.to_owned()];
     let mut known: FxHashMap<String, usize> = FxHashMap::default();
     known.insert(path.to_owned(), 0);
@@ -65,11 +64,15 @@ pub(super) fn read_uses(
                     None if all.len() >= MOST_FILES => {
                         Used::No(format!("a design has at most {MOST_FILES} files"))
                     }
-                    None => match read_text(&found, files) {
+                    None => match files.text(&found) {
                         Err(why) => Used::No(why),
-                        Ok(text) => {
-                            let file = sources.add(Source::new(found.clone(), text));
-                            let tree = syntax::read(file, sources.get(file), problems, memory.as_deref_mut());
+                        Ok(source) => {
+                            let file = sources.add(source);
+                            let source = sources.get(file);
+                            let tree = match &mut before {
+                                Before::Libraries(libraries) => libraries.tree(file, source, problems),
+                                other => Arc::new(syntax::read(file, source, problems, other.memory())),
+                            };
                             known.insert(found.clone(), all.len());
                             paths.push(found);
                             all.push(File { tree, uses: Vec::new(), incomplete: false });

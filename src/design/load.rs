@@ -1,10 +1,11 @@
 //! From a path to a design: the file, the libraries that it uses, and everything that is wrong with their words.
 
 use crate::findings::Finding;
-use crate::syntax::{self, Memory, Problems, tree::Node};
+use crate::syntax::{self, Problems, tree::Node};
 use crate::text::{Files, Source, Sources, Span};
 
-use super::files::{MOST_BYTES, read_uses};
+use super::files::read_uses;
+use super::libraries::Before;
 use super::model::Design;
 use super::resolve::resolve;
 
@@ -43,23 +44,18 @@ pub struct Loaded {
 /// Loads one file with the libraries that it uses.
 #[must_use]
 pub fn load(path: &str, files: &dyn Files, options: &LoadOptions) -> Loaded {
-    load_again(path, files, options, None)
+    load_again(path, files, options, Before::Nothing)
 }
 
-/// The same; lines that `memory` has from the last time are not read again.
+/// The same; what was read before is not read again.
 #[must_use]
-pub fn load_again(
-    path: &str,
-    files: &dyn Files,
-    options: &LoadOptions,
-    mut memory: Option<&mut Memory>,
-) -> Loaded {
-    if let Some(memory) = &mut memory {
+pub fn load_again(path: &str, files: &dyn Files, options: &LoadOptions, mut before: Before<'_>) -> Loaded {
+    if let Some(memory) = before.memory() {
         memory.turn();
     }
     let mut loaded = Loaded::default();
-    let text = match read_text(path, files) {
-        Ok(text) => text,
+    let source = match files.text(path) {
+        Ok(source) => source,
         Err(why) => {
             loaded.sources.add(Source::new(path, ""));
             loaded.unreadable = Some(why);
@@ -67,8 +63,8 @@ pub fn load_again(
         }
     };
     let mut problems = Problems::default();
-    let file = loaded.sources.add(Source::new(path, text));
-    let tree = syntax::read(file, loaded.sources.get(file), &mut problems, memory.as_deref_mut());
+    let file = loaded.sources.add(source);
+    let tree = syntax::read(file, loaded.sources.get(file), &mut problems, before.memory());
     for statement in &tree.statements {
         let slice = |span| loaded.sources.slice(span);
         match &statement.node {
@@ -80,7 +76,7 @@ pub fn load_again(
         }
     }
     loaded.library = tree.library;
-    let all = read_uses(path, tree, files, &mut loaded.sources, &mut problems, memory);
+    let all = read_uses(path, tree, files, &mut loaded.sources, &mut problems, before);
     // A file that was given up has not declared all its names, so nothing can be said of those that are used.
     let given_up = all.iter().any(|file| problems.given_up(file.tree.file));
     let design = if given_up {
@@ -93,20 +89,4 @@ pub fn load_again(
     }
     loaded.problems = problems.finish(&loaded.sources);
     loaded
-}
-
-/// A file as text, or why it is none.
-pub(super) fn read_text(path: &str, files: &dyn Files) -> Result<String, String> {
-    let bytes = files.read(path).map_err(|error| error.to_string())?;
-    if bytes.len() > MOST_BYTES {
-        return Err(format!(
-            "it has {} bytes, more than the {MOST_BYTES} that one file may have",
-            bytes.len()
-        ));
-    }
-    String::from_utf8(bytes).map_err(|error| {
-        let at = error.utf8_error().valid_up_to();
-        let line = error.as_bytes().iter().take(at).filter(|byte| **byte == b'\n').count() + 1;
-        format!("it is not UTF-8 text: the byte at offset {at}, in line {line}, begins no character")
-    })
 }

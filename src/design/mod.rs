@@ -4,6 +4,7 @@ mod bodies;
 mod files;
 mod ids;
 mod kits;
+mod libraries;
 mod load;
 mod model;
 mod names;
@@ -14,6 +15,7 @@ mod statements;
 
 pub use crate::syntax::Memory;
 pub use ids::{ComponentId, DataId, FitId, Id, ModeId, Table, TerminalId, WireId, ZoneId};
+pub use libraries::{Before, Libraries};
 pub use load::{LoadOptions, Loaded, load, load_again};
 pub use model::*;
 pub use outline::{NameClass, Named, Outline, Scope, Used, outline};

@@ -1092,7 +1092,7 @@ pub struct Waiver {
 }
 
 /// A day of the Gregorian calendar; ordered by time.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
 pub struct Date {
     year: u16,
     month: u8,

@@ -9,10 +9,10 @@ use crate::syntax::tree::{
 };
 use crate::syntax::words::{self, KindWords};
 use crate::syntax::{self, Memory, Problems};
-use crate::text::{FileId, Files, Source, Sources, Span};
+use crate::text::{FileId, Files, Sources, Span};
 
 use super::files::{File, read_uses};
-use super::load::read_text;
+use super::libraries::Before;
 use super::names::level;
 
 /// What a name stands for.
@@ -136,15 +136,15 @@ impl Outline {
 #[must_use]
 pub fn outline(path: &str, files: &dyn Files, memory: Option<&mut Memory>) -> Outline {
     let mut outline = Outline::default();
-    let Ok(text) = read_text(path, files) else { return outline };
-    let (mut problems, mut memory) = (Problems::default(), memory);
-    if let Some(memory) = &mut memory {
+    let Ok(source) = files.text(path) else { return outline };
+    let (mut problems, mut before) = (Problems::default(), memory.map_or(Before::Nothing, Before::Lines));
+    if let Some(memory) = before.memory() {
         memory.turn();
     }
-    let file = outline.sources.add(Source::new(path, text));
-    let tree = syntax::read(file, outline.sources.get(file), &mut problems, memory.as_deref_mut());
+    let file = outline.sources.add(source);
+    let tree = syntax::read(file, outline.sources.get(file), &mut problems, before.memory());
     outline.library = tree.library;
-    let all = read_uses(path, tree, files, &mut outline.sources, &mut problems, memory);
+    let all = read_uses(path, tree, files, &mut outline.sources, &mut problems, before);
     let mut collector = Collector { files: &all, outline, maps: Vec::new(), kits: FxHashMap::default() };
     collector.declare();
     collector.import();

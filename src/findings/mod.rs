@@ -7,10 +7,12 @@ use std::collections::BTreeMap;
 
 pub use identity::{Identity, identities};
 
+use serde::{Deserialize, Serialize};
+
 use crate::text::Span;
 
 /// How much a finding matters.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub enum Severity {
     /// Worth knowing.
     Advice,
@@ -39,7 +41,7 @@ impl std::fmt::Display for Severity {
 }
 
 /// A figure of a finding for programs; the key's ending names the unit.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum Value {
     /// A number in the unit that ends its key's name.
     Number(f64),
@@ -50,7 +52,7 @@ pub enum Value {
 }
 
 /// Another place that explains a finding.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Related {
     /// The element there, or what the place is.
     pub subject: String,
@@ -61,7 +63,7 @@ pub struct Related {
 }
 
 /// Why a finding is accepted.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Waived {
     /// The reason given.
     pub why: String,
@@ -70,7 +72,7 @@ pub struct Waived {
 }
 
 /// One figure under the help text: a value and what it is.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Figure {
     /// The value with its unit.
     pub value: String,
@@ -79,7 +81,7 @@ pub struct Figure {
 }
 
 /// One finding.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[must_use]
 pub struct Finding {
     /// The rule's id; one of the catalogue's costs nothing, a book's own rule has its own text.
@@ -97,7 +99,7 @@ pub struct Finding {
     /// Other places, in the order of the story.
     pub related: Vec<Related>,
     /// The figures that decided, by key.
-    pub values: BTreeMap<&'static str, Value>,
+    pub values: BTreeMap<Cow<'static, str>, Value>,
     /// What would make it right, computed for this design.
     pub help: String,
     /// The figures behind the help.
@@ -166,19 +168,19 @@ impl Finding {
 
     /// Adds a number by key.
     pub fn number(mut self, key: &'static str, value: f64) -> Self {
-        self.values.insert(key, Value::Number(value));
+        self.values.insert(key.into(), Value::Number(value));
         self
     }
 
     /// Adds a text by key.
     pub fn text(mut self, key: &'static str, value: impl Into<String>) -> Self {
-        self.values.insert(key, Value::Text(value.into()));
+        self.values.insert(key.into(), Value::Text(value.into()));
         self
     }
 
     /// Adds a list of names by key.
     pub fn texts(mut self, key: &'static str, value: Vec<String>) -> Self {
-        self.values.insert(key, Value::Texts(value));
+        self.values.insert(key.into(), Value::Texts(value));
         self
     }
 

@@ -100,7 +100,9 @@ pub(super) struct FindingEntry<'j> {
 
 impl<'j> FindingEntry<'j> {
     fn of(judgement: &'j Judgement, finding: &'j Finding, fingerprint: String) -> Self {
-        let value = |(key, value): (&&'static str, &'j Value)| (Cow::Borrowed(*key), ValueEntry::of(value));
+        let value = |(key, value): (&'j Cow<'static, str>, &'j Value)| {
+            (Cow::Borrowed(key.as_ref()), ValueEntry::of(value))
+        };
         Self {
             rule: Cow::Borrowed(&finding.rule),
             severity: Level::of(finding.severity),

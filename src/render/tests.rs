@@ -49,6 +49,7 @@ fn judgement(text: &str) -> Judgement {
         n_elements: 31,
         unreadable: None,
         library: false,
+        waived_until: Vec::new(),
     }
 }
 

@@ -2,6 +2,13 @@
 
 use std::collections::BTreeMap;
 
+use serde::{Deserialize, Serialize};
+
+use super::Source;
+
+/// Largest size of one file, in bytes.
+const MOST_BYTES: usize = 64 << 20;
+
 /// Reads files for the library, which itself touches no disk.
 pub trait Files {
     /// The whole content of a file that [`Files::locate`] named, or that a run was started with.
@@ -15,6 +22,34 @@ pub trait Files {
     /// # Errors
     /// When it leaves the folder given as root, or leads nowhere.
     fn locate(&self, from: &str, relative: &str) -> Result<String, LocateError>;
+
+    /// The file as text; from whoever reads for many designs the same for each of them.
+    ///
+    /// # Errors
+    /// When the file cannot be read, and when it is no text in UTF-8: why, in words.
+    fn text(&self, path: &str) -> Result<Source, String> {
+        as_text(path, self.read(path))
+    }
+}
+
+/// What was read of a file as text, under the path by which it is shown.
+///
+/// # Errors
+/// Why it is none, in words.
+pub fn as_text(path: &str, read: Result<Vec<u8>, ReadError>) -> Result<Source, String> {
+    let bytes = read.map_err(|error| error.to_string())?;
+    if bytes.len() > MOST_BYTES {
+        return Err(format!(
+            "it has {} bytes, more than the {MOST_BYTES} that one file may have",
+            bytes.len()
+        ));
+    }
+    let text = String::from_utf8(bytes).map_err(|error| {
+        let at = error.utf8_error().valid_up_to();
+        let line = error.as_bytes().iter().take(at).filter(|byte| **byte == b'\n').count() + 1;
+        format!("it is not UTF-8 text: the byte at offset {at}, in line {line}, begins no character")
+    })?;
+    Ok(Source::new(path, text))
 }
 
 /// Why a file could not be read.
@@ -37,7 +72,7 @@ pub enum ReadError {
 }
 
 /// Why a `use` leads nowhere.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error, Serialize, Deserialize)]
 pub enum LocateError {
     /// The path leaves the root.
     #[error("it lies outside {root}, the folder that `use` may reach")]

@@ -1,19 +1,25 @@
 //! Places in text: files, byte spans, lines and columns. Knows nothing of the language.
 
+mod digest;
 mod files;
 mod nearest;
+mod recorded;
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
-pub use files::{Files, LocateError, MemoryFiles, ReadError};
+use serde::{Deserialize, Serialize};
+
+pub use digest::Digest;
+pub use files::{Files, LocateError, MemoryFiles, ReadError, as_text};
 pub use nearest::nearest;
+pub use recorded::{Answers, Recorded};
 
 /// Identifies one file of a run within its [`Sources`].
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct FileId(pub u32);
 
 /// A range of bytes in one file.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct Span {
     /// The file.
     pub file: FileId,
@@ -65,6 +71,7 @@ pub struct Source {
     path: String,
     text: Arc<str>,
     starts: Arc<[u32]>,
+    digest: Arc<OnceLock<Digest>>,
 }
 
 impl Source {
@@ -78,7 +85,19 @@ impl Source {
                 starts.push(u32::try_from(at + 1).unwrap_or(u32::MAX));
             }
         }
-        Self { path: path.into(), text, starts: starts.into() }
+        Self { path: path.into(), text, starts: starts.into(), digest: Arc::default() }
+    }
+
+    /// The same text under another path.
+    #[must_use]
+    pub fn at(&self, path: impl Into<String>) -> Self {
+        Self { path: path.into(), ..self.clone() }
+    }
+
+    /// Stands for the text: computed once for all copies of a source.
+    #[must_use]
+    pub fn digest(&self) -> Digest {
+        *self.digest.get_or_init(|| Digest::of(&[self.text.as_bytes()]))
     }
 
     /// The path as it is shown.
@@ -132,8 +151,15 @@ pub struct Sources {
 impl Sources {
     /// Adds a file.
     pub fn add(&mut self, source: Source) -> FileId {
+        let id = self.next();
         self.files.push(source);
-        FileId(u32::try_from(self.files.len() - 1).unwrap_or(u32::MAX))
+        id
+    }
+
+    /// The id of the file that is added next.
+    #[must_use]
+    pub fn next(&self) -> FileId {
+        FileId(u32::try_from(self.files.len()).unwrap_or(u32::MAX))
     }
 
     /// The file with this id; an empty nameless one if there is none.

@@ -13,7 +13,7 @@ pub const SLACK: f64 = 1e-9;
 macro_rules! quantity {
     ($(#[$doc:meta])* $name:ident, $of:ident, $read:ident, $unit:literal) => {
         $(#[$doc])*
-        #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default)]
+        #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, serde::Serialize, serde::Deserialize)]
         pub struct $name(f64);
 
         impl $name {

@@ -1,11 +1,13 @@
 //! The binary itself: arguments, exit codes, streams and files.
 #![expect(clippy::unwrap_used, clippy::panic, reason = "in a test that is how to say that it failed")]
 
+mod cache;
 mod chargers;
 mod join;
 mod junit;
 mod known;
 mod pages;
+mod progress;
 mod sarif;
 mod study;
 mod tidy;

@@ -1,6 +1,7 @@
 //! The binary on hostile files: huge, deep, broken, or no files at all. The bounds are generous; what they catch is a cost
 //! that grows with the square of the size, a hang, or an output without end.
 
+mod changing;
 mod files;
 mod large;
 mod nets;
