@@ -93,8 +93,8 @@ pub(crate) const LAYERS: &[Layer] = &[
     Layer {
         folder: "commands",
         may: &[
-            "text", "findings", "syntax", "design", "book", "study", "check", "compare", "trial", "tidy",
-            "render", "editor",
+            "text", "findings", "syntax", "design", "book", "study", "check", "kept", "compare", "trial",
+            "tidy", "render", "editor",
         ],
         not: "circuits, how a rule judges",
     },

@@ -141,7 +141,10 @@ fn folders_and_files_that_may_not_be_read() {
     };
     let (out, err) = (String::from_utf8(done.stdout).unwrap(), String::from_utf8(done.stderr).unwrap());
     assert_eq!(done.status.code(), Some(2), "{out}{err}");
-    assert!(out.contains("open/1.loom:4:"), "the rest is judged: {out}{err}");
+    assert!(
+        out.contains("open/kits.loom:4:8: error: protection.missing: first/P"),
+        "the rest is judged: {out}{err}"
+    );
     let told = format!("{out}{err}");
     assert!(told.contains("open/2.loom: error: reading it is not permitted"), "{told}");
     assert!(told.contains("shut: error: reading it is not permitted"), "{told}");
