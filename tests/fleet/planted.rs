@@ -7,7 +7,7 @@ pub struct Fault {
     pub kind: &'static str,
     /// How it is done.
     change: Change,
-    /// What has to be found: rules and subjects. `DESIGN` stands for the design's name, `CHARGER` for its first charger,
+    /// What has to be found, as often as it stands here: rules and subjects. `DESIGN` stands for the design's name, `CHARGER` for its first charger,
     /// `CHANGED` for the line that was changed.
     pub found: &'static [(&'static str, &'static str)],
     /// Pieces of text that a design has to have for this fault.
@@ -136,7 +136,13 @@ pub const FAULTS: &[Fault] = &[
     Fault {
         kind: "a wire under the least size",
         change: Replace("wire E1 ", &[(" 4 mm2 ", " 0.5 mm2 ")]),
-        found: &[("conductor.small", "E1"), ("protection.slow", "E1"), ("terminal.size", "E1")],
+        // A clamp too large for it at either end.
+        found: &[
+            ("conductor.small", "E1"),
+            ("protection.slow", "E1"),
+            ("terminal.size", "E1"),
+            ("terminal.size", "E1"),
+        ],
         needs: &["insulation 105 C"],
         misreads: None,
     },
