@@ -6,6 +6,7 @@ mod cli;
 mod compare;
 mod docs;
 mod editor;
+mod fleet;
 mod house;
 mod networkx;
 mod oracle;

@@ -1,6 +1,7 @@
 //! Measurements: reading, judging and the whole check by size, and a fleet of sample-sized designs.
 //! Run with `cargo bench`; the inputs are generated and checked to be right first.
 
+mod fleet;
 mod generate;
 mod study;
 
@@ -91,5 +92,6 @@ fn main() {
     study::against_a_simulator(&mut criterion);
     sizes(&mut criterion);
     fleet(&mut criterion);
+    fleet::by_size(&mut criterion);
     criterion.final_summary();
 }
