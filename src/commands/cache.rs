@@ -102,7 +102,7 @@ impl Cache {
 
 /// Stands for this program as it was built.
 fn program() -> io::Result<Digest> {
-    Ok(Digest::of(&[&fs::read(std::env::current_exe()?)?]))
+    Digest::of_stream(fs::File::open(std::env::current_exe()?)?)
 }
 
 fn prepare(folder: &Path) -> io::Result<()> {

@@ -1,5 +1,7 @@
 //! The second walk: what statements say of things that others declare.
 
+use std::fmt::{self, Display};
+
 use rustc_hash::FxHashSet;
 
 use crate::syntax::tree::{
@@ -19,6 +21,22 @@ use super::model::{
 };
 use super::names::level;
 use super::resolve::{Bound, Entity, Resolver, some};
+
+/// Any of these kinds, in words.
+struct OneOf<'k>(&'k [Kind]);
+
+impl Display for OneOf<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.0.len() == Kind::ALL.len() {
+            return f.write_str("a component");
+        }
+        for (at, kind) in self.0.iter().enumerate() {
+            f.write_str(if at == 0 { "" } else { " or " })?;
+            f.write_str(&kind.phrase())?;
+        }
+        Ok(())
+    }
+}
 
 impl<'a> Resolver<'a, '_> {
     pub(super) fn zone(&mut self, at: usize, ambient: Value, statement: &Statement, place: Place) -> Entity {
@@ -90,7 +108,7 @@ impl<'a> Resolver<'a, '_> {
                 _ => None,
             };
         }
-        let component = self.find_component(at, reference.path(), subject, "a component")?;
+        let component = self.find_component(at, reference.path(), subject, &"a component")?;
         self.terminal_of(component, reference, subject)
     }
 
@@ -182,7 +200,7 @@ impl<'a> Resolver<'a, '_> {
         at: usize,
         path: Span,
         subject: &str,
-        expected: &str,
+        expected: &dyn Display,
     ) -> Option<ComponentId> {
         match self.find(at, path, subject)? {
             Entity::Component(id) => Some(id),
@@ -223,7 +241,7 @@ impl<'a> Resolver<'a, '_> {
         });
     }
 
-    fn wrong_kind(&mut self, span: Span, entity: Entity, expected: &str, subject: &str) {
+    fn wrong_kind(&mut self, span: Span, entity: Entity, expected: &dyn Display, subject: &str) {
         let written = self.slice(span);
         let what = match entity {
             Entity::Component(id) => self.design.components[id].kind.phrase(),
@@ -238,6 +256,7 @@ impl<'a> Resolver<'a, '_> {
             Entity::Unknown => return,
         };
         self.tell(id::NAME, span, subject, |_| {
+            let expected = expected.to_string();
             let help = match what.as_str() {
                 "a fitted kit" => format!("a name inside it is written `{written}/NAME`"),
                 _ => format!("name {expected}"),
@@ -263,8 +282,7 @@ impl<'a> Resolver<'a, '_> {
                 _ => None,
             };
         }
-        let phrase = kinds.iter().map(|kind| kind.phrase()).collect::<Vec<_>>().join(" or ");
-        let phrase = if kinds.len() == Kind::ALL.len() { "a component".into() } else { phrase };
+        let phrase = OneOf(kinds);
         if let Some(point) = reference.terminal() {
             let whole = self.slice(reference.path());
             self.tell(id::NAME, point, subject, |_| {
@@ -294,7 +312,7 @@ impl<'a> Resolver<'a, '_> {
         subject: &str,
     ) -> Option<End> {
         let end = if reference.parameter.is_none() {
-            let phrase = kinds.iter().map(|kind| kind.phrase()).collect::<Vec<_>>().join(" or ");
+            let phrase = OneOf(kinds);
             let component = self.find_component(at, reference.path(), subject, &phrase)?;
             if !kinds.contains(&self.design.components[component].kind) {
                 self.wrong_kind(reference.path(), Entity::Component(component), &phrase, subject);
@@ -332,7 +350,7 @@ impl<'a> Resolver<'a, '_> {
         match self.find(at, reference.span, subject)? {
             Entity::Zone(id) => Some(id),
             other => {
-                self.wrong_kind(reference.span, other, "a zone", subject);
+                self.wrong_kind(reference.span, other, &"a zone", subject);
                 None
             }
         }
@@ -349,7 +367,7 @@ impl<'a> Resolver<'a, '_> {
         match self.find(at, reference.span, subject)? {
             Entity::Wire(id) => Some(id),
             other => {
-                self.wrong_kind(reference.span, other, "a wire", subject);
+                self.wrong_kind(reference.span, other, &"a wire", subject);
                 None
             }
         }
@@ -380,7 +398,7 @@ impl<'a> Resolver<'a, '_> {
         match self.find(at, span, "")? {
             Entity::Mode(id) => Some(id),
             other => {
-                self.wrong_kind(span, other, "a mode", "");
+                self.wrong_kind(span, other, &"a mode", "");
                 None
             }
         }

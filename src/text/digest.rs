@@ -20,6 +20,16 @@ impl Digest {
         Self(*hasher.finalize().as_bytes())
     }
 
+    /// Of all that a stream gives.
+    ///
+    /// # Errors
+    /// When the stream cannot be read.
+    pub fn of_stream(stream: impl std::io::Read) -> std::io::Result<Self> {
+        let mut hasher = blake3::Hasher::new();
+        hasher.update_reader(stream)?;
+        Ok(Self(*hasher.finalize().as_bytes()))
+    }
+
     /// Its bytes.
     #[must_use]
     pub fn bytes(&self) -> &[u8; 32] {
@@ -51,5 +61,8 @@ mod tests {
         assert_ne!(of(&["ab", "c"]), of(&["a", "bc"]));
         assert_ne!(of(&["ab"]), of(&["ab", ""]));
         assert_eq!(of(&["a"]).to_string().len(), 64);
+        let stream = |text: &str| Digest::of_stream(text.as_bytes()).unwrap();
+        assert_eq!(stream("ab"), stream("ab"));
+        assert_ne!(stream("ab"), stream("ac"));
     }
 }

@@ -94,8 +94,8 @@ fn what_a_judgement_was_made_from_is_looked_at_again() {
         ("kits.loom", Some(&longer), 3),
         ("house.toml", Some(&looser), 2),
         ("c.loom", Some(WAGTAIL), 1),
-        ("kits.loom", None, 2),
         ("house.toml", None, 2),
+        ("kits.loom", None, 2),
         ("kits.loom", Some(kits), 3),
     ];
     for (file, text, again) in changes {

@@ -39,12 +39,12 @@ fn files_change_and_vanish_meanwhile() {
                 let path = place.path(&name(number));
                 match number % 3 {
                     0 => {}
-                    1 if round / MANY % 2 == 0 => drop(fs::remove_file(&path)),
+                    1 if (round / MANY).is_multiple_of(2) => drop(fs::remove_file(&path)),
                     1 => fs::write(&path, design(number)).unwrap(),
                     _ => fs::write(&path, design(number)).unwrap(),
                 }
-                if number % 50 == 0 {
-                    let text = if round % 2 == 0 { "library kits \"Invented\"\n" } else { KITS };
+                if number.is_multiple_of(50) {
+                    let text = if round.is_multiple_of(2) { "library kits \"Invented\"\n" } else { KITS };
                     fs::write(place.path("kits.loom"), text).unwrap();
                 }
             }
