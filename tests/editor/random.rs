@@ -60,7 +60,12 @@ fn edits_lead_to_what_a_check_finds() {
                 let rows = client.diagnostics("a.loom");
                 std::fs::write(client.path("a.loom"), client.text("a.loom")).unwrap();
                 let wanted = checked(&client, "a.loom");
-                assert_eq!(shown(&rows), wanted, "seed {seed}, step {step}:\n{}", client.text("a.loom"));
+                let mut told = shown(&rows);
+                // While the language has a mistake, a check tells no more, and an editor what it told before.
+                if wanted.iter().any(|row| row.2.starts_with("language.")) {
+                    told.retain(|row| row.2.starts_with("language."));
+                }
+                assert_eq!(told, wanted, "seed {seed}, step {step}:\n{}", client.text("a.loom"));
             }
             if step % 10 == 9 {
                 // Back to where it has much to tell.
@@ -89,6 +94,7 @@ fn no_request_at_any_place_of_a_broken_text_fails() {
     for _ in 0..80 {
         let position = json!({"line": dice.below(120), "character": dice.below(60)});
         let mut at = json!({"textDocument": {"uri": uri}, "position": position});
+        at["options"] = json!({"tabSize": 2, "insertSpaces": true});
         at["context"] =
             json!({"includeDeclaration": dice.below(2) == 0, "diagnostics": [], "triggerKind": 1});
         at["range"] =
@@ -100,6 +106,7 @@ fn no_request_at_any_place_of_a_broken_text_fails() {
             "references",
             "prepareRename",
             "codeAction",
+            "formatting",
             "documentSymbol",
             "foldingRange",
         ] {
