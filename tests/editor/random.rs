@@ -43,6 +43,20 @@ const PIECES: &[&str] = &[
     "  ",
 ];
 
+fn is_language(row: &Value) -> bool {
+    row["code"].as_str().unwrap().starts_with("language.")
+}
+
+/// What is told of the file, each with the words that it points at, without space.
+fn words(client: &Client) -> Vec<(String, String)> {
+    let blank = |one: char| one.is_whitespace() || one == '\\';
+    let pair = |row: &Value| {
+        let told = format!("{}: {}", row["code"].as_str().unwrap(), row["message"].as_str().unwrap());
+        (told, client.under("a.loom", &row["range"]).replace(blank, ""))
+    };
+    client.rows("a.loom").iter().map(pair).collect()
+}
+
 #[test]
 fn edits_lead_to_what_a_check_finds() {
     let ascii: String = sample("wagtail.loom").chars().filter(char::is_ascii).collect();
@@ -50,14 +64,23 @@ fn edits_lead_to_what_a_check_finds() {
         let mut dice = Dice(0x9e37_79b9_7f4a_7c15 ^ (seed << 20));
         let mut client = Client::new(&[("a.loom", ""), ("parts.loom", &sample("parts.loom"))]);
         client.open("a.loom", &ascii);
+        // What was told when the language last had no mistake, and the words that each of it points at.
+        let mut whole = words(&client);
         for step in 0..30 {
             let length = client.text("a.loom").len();
             let from = dice.below(length + 1);
             let to = (from + [0, 0, 1, 3, 40][dice.below(5)]).min(length);
             let piece = PIECES[dice.below(PIECES.len())];
             client.splice("a.loom", from, to, piece);
+            let rows = client.diagnostics("a.loom");
+            let now = words(&client);
+            if rows.iter().any(is_language) {
+                let stays = |row: &(String, String)| row.0.starts_with("language.") || whole.contains(row);
+                assert!(now.iter().all(stays), "seed {seed}, step {step}: {now:?} of {whole:?}");
+            } else {
+                whole = now;
+            }
             if step % 5 == 4 {
-                let rows = client.diagnostics("a.loom");
                 std::fs::write(client.path("a.loom"), client.text("a.loom")).unwrap();
                 let wanted = checked(&client, "a.loom");
                 let mut told = shown(&rows);
@@ -71,6 +94,8 @@ fn edits_lead_to_what_a_check_finds() {
                 // Back to where it has much to tell.
                 let all = client.text("a.loom").len();
                 client.splice("a.loom", 0, all, &ascii);
+                client.diagnostics("a.loom");
+                whole = words(&client);
             }
         }
         assert_eq!(client.end().code(), Some(0));
