@@ -38,7 +38,8 @@ pub(super) fn complete(server: &mut Server, params: &CompletionParams) -> Option
         Some(ItemKind::OpenText) => return here.in_text(server),
         // The quote ended a text: nothing is begun yet.
         _ if after_quote => return None,
-        _ if here.names_book() => return Some(here.books(server, "")),
+        _ if here.names_book() => return Some(here.books(server, ["", ""])),
+        _ if here.begins_use() => return Some(here.libraries(server, offset, ["\"", "\""])),
         _ => {}
     }
     // What is being written is the last item, if the place touches it.
@@ -87,19 +88,27 @@ impl Here<'_> {
         let [_, text] = self.line.items.as_slice() else { return None };
         // What the editor closed by itself stays as it is.
         let rest = self.text.text.get(self.offset..).unwrap_or("").lines().next().unwrap_or("");
-        let end = if rest.contains('"') { "" } else { "\"" };
+        let quotes = if rest.contains('"') { ["", ""] } else { ["", "\""] };
         match self.line.word(0) {
-            "use" => {
-                let libraries = of_kind(server, self.path, "loom", |text| {
-                    let first = cut(FileId(0), text).find(|line| !line.code.is_empty())?.code;
-                    let first = text.get(first.start as usize..first.end as usize)?;
-                    first.starts_with("library").then(|| first.split('"').nth(1).unwrap_or("").to_owned())
-                });
-                Some(self.list(text.span.start as usize + 1, libraries, end))
-            }
-            "book" => Some(self.books(server, end)),
+            "use" => Some(self.libraries(server, text.span.start as usize + 1, quotes)),
+            "book" => Some(self.books(server, quotes)),
             _ => None,
         }
+    }
+
+    /// After `use`, where no quote is written yet.
+    fn begins_use(&self) -> bool {
+        let [first] = self.line.items.as_slice() else { return false };
+        self.line.slice(*first) == "use" && (first.span.end as usize) < self.offset
+    }
+
+    fn libraries(&self, server: &Server, from: usize, quotes: [&str; 2]) -> CompletionList {
+        let libraries = of_kind(server, self.path, "loom", |text| {
+            let first = cut(FileId(0), text).find(|line| !line.code.is_empty())?.code;
+            let first = text.get(first.start as usize..first.end as usize)?;
+            first.starts_with("library").then(|| first.split('"').nth(1).unwrap_or("").to_owned())
+        });
+        self.list(from, libraries, quotes)
     }
 
     /// At a book's name without quotes.
@@ -115,7 +124,7 @@ impl Here<'_> {
     }
 
     /// Books that ship, and those beside the design.
-    fn books(&self, server: &Server, end: &str) -> CompletionList {
+    fn books(&self, server: &Server, quotes: [&str; 2]) -> CompletionList {
         let title = |name| Book::shipped(name).map_or_else(String::new, |book| book.title().to_owned());
         let mut books: Vec<Found> =
             Book::shipped_names().into_iter().map(|name| Found::file(name.to_owned(), title(name))).collect();
@@ -126,15 +135,15 @@ impl Here<'_> {
         }));
         let name = self.line.items.get(1);
         let quote = usize::from(name.is_some_and(|name| name.kind == ItemKind::OpenText));
-        self.list(name.map_or(self.offset, |name| name.span.start as usize + quote), books, end)
+        self.list(name.map_or(self.offset, |name| name.span.start as usize + quote), books, quotes)
     }
 
-    fn list(&self, from: usize, found: Vec<Found>, end: &str) -> CompletionList {
+    fn list(&self, from: usize, found: Vec<Found>, [before, after]: [&str; 2]) -> CompletionList {
         let range = Range { start: self.text.position(from), end: self.text.position(self.offset) };
         let item = |found: Found| {
             let mut item = found.item(range);
             if let Some(CompletionTextEdit::Edit(edit)) = &mut item.text_edit {
-                edit.new_text += end;
+                edit.new_text = format!("{before}{}{after}", edit.new_text);
             }
             item
         };

@@ -23,7 +23,8 @@ pub(super) fn formatting(server: &Server, params: &DocumentFormattingParams) -> 
     match done {
         Ok(tidied) => Some(edits(&tidied, server.encoding)),
         Err(why) => {
-            server.say(format!("{path} is left as it is: {}", reason(&path, why)));
+            let name = path.rsplit(['/', '\\']).next().unwrap_or(&path);
+            server.say(format!("{name} is left as it is: {}", reason(&path, why)));
             Some(Vec::new())
         }
     }

@@ -145,6 +145,9 @@ fn paths_and_books_are_completed() {
     let rows = offered(&mut client, name, &format!("{head}use \"^"));
     assert_eq!(labels(&rows), paths);
     assert!(rows.iter().all(|row| row.1["newText"] == format!("{}\"", row.0)), "{rows:?}");
+    let rows = offered(&mut client, name, &format!("{head}use ^"));
+    assert_eq!(labels(&rows), paths);
+    assert!(rows.iter().all(|row| row.1["newText"] == format!("\"{}\"", row.0)), "{rows:?}");
     // Within quotes that are closed already, and with a part of it written.
     let text = format!("{head}use \"../l^\"\nfuse F = thick\n");
     let rows = offered(&mut client, name, &text);
