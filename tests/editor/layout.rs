@@ -57,8 +57,12 @@ fn edits_give_the_standard_form() {
         format!("\u{feff}{wagtail}"),
         scrambled(&strange),
         strange,
+        // The number of a line follows the line: the one word that changes.
+        "design d \"t\"\n\n\n\nbattery b agm 12 V 9 Ah\nload l 1 A\nbolt b.+ to l.+\n\
+            waive return.bypass on line:7 because \"w\" until 2099-01-01\n"
+            .to_owned(),
         scrambled(&clinic),
-        clinic.split_whitespace().next().map_or(String::new(), |_| scrambled(&sample("parts.loom"))),
+        scrambled(&sample("parts.loom")),
     ];
     for (n, text) in texts.iter().enumerate() {
         let name = format!("{n}.loom");
@@ -68,8 +72,10 @@ fn edits_give_the_standard_form() {
         let edits = format(&mut client, &name);
         // Space alone is edited: what a range covers, and what comes for it.
         for edit in edits.as_array().unwrap() {
-            let blank =
-                |text: &str| text.chars().all(|one| one.is_whitespace() || matches!(one, '\\' | '\u{feff}'));
+            let is_number = |one: char| text.contains("line:7") && one.is_ascii_digit();
+            let is_gap =
+                |one: char| one.is_whitespace() || matches!(one, '\\' | '\u{feff}') || is_number(one);
+            let blank = |text: &str| text.chars().all(is_gap);
             let covered = client.under(&name, &edit["range"]);
             assert!(blank(covered) && blank(edit["newText"].as_str().unwrap()), "{n}: {edit} at {covered:?}");
             assert_ne!(covered, edit["newText"], "{n}");
