@@ -192,10 +192,15 @@ pub fn check_among(shared: &Shared, path: &str, files: &dyn Files, options: &Opt
     checked(BookFrom::Shared(&shared.books), path, files, options, Before::Libraries(&shared.libraries)).0
 }
 
-/// The same of a design that was judged before: lines that `memory` has from then are not read again.
+/// The same of a design that was judged before, with the design: lines that `memory` has from then are not read again.
 #[must_use]
-pub fn check_again(path: &str, files: &dyn Files, options: &Options, memory: &mut Memory) -> Judgement {
-    checked(BookFrom::Files, path, files, options, Before::Lines(memory)).0
+pub fn check_again(
+    path: &str,
+    files: &dyn Files,
+    options: &Options,
+    memory: &mut Memory,
+) -> (Judgement, Option<Design>) {
+    checked(BookFrom::Files, path, files, options, Before::Lines(memory))
 }
 
 /// The same, with the design itself where it has one that could be resolved.
@@ -254,12 +259,7 @@ fn checked(
         match read_book(from, &named, path, files, &mut sources, span, design) {
             Ok(book) => {
                 judgement.book = book.name().into();
-                let (mut findings, wires) = judge(design, &book, options);
-                // A statement without a name is told by its line.
-                for finding in findings.iter_mut().filter(|finding| finding.subject.is_empty()) {
-                    let line = sources.get(finding.span.file).line_column(finding.span.start).line;
-                    finding.subject = format!("line:{line}");
-                }
+                let (findings, wires) = judge(design, &book, options, &sources);
                 judgement.findings.extend(findings);
                 judgement.wires = wires;
                 judgement.house = book.house_rules().to_vec();
@@ -510,7 +510,12 @@ pub fn open_book(path: &str, files: &dyn Files) -> Result<Book, Box<Judgement>> 
 }
 
 /// Judges a resolved design by a book.
-fn judge(design: &Design, book: &Book, options: &Options) -> (Vec<Finding>, Option<Vec<WireEvidence>>) {
+fn judge(
+    design: &Design,
+    book: &Book,
+    options: &Options,
+    sources: &Sources,
+) -> (Vec<Finding>, Option<Vec<WireEvidence>>) {
     let circuit = Circuit::new(design, book);
     let whole = (!circuit.faults.is_empty()).then(|| Circuit::whole(design, book));
     let house = std::cell::OnceCell::new();
@@ -538,6 +543,11 @@ fn judge(design: &Design, book: &Book, options: &Options) -> (Vec<Finding>, Opti
     );
     let missing = options.only.iter().filter(|id| is_house_rule(id) && !book.knows_house_rule(id));
     findings.extend(missing.map(|id| no_such_rule(&cx, id)));
+    // A statement without a name is told by its line, in waivers too.
+    for finding in findings.iter_mut().filter(|finding| finding.subject.is_empty()) {
+        let line = sources.get(finding.span.file).line_column(finding.span.start).line;
+        finding.subject = format!("line:{line}");
+    }
     waive(&cx, &wanted, options.book.is_some(), &mut findings);
     let wires = options.explain.then(|| rules::evidence(&cx));
     (findings, wires)

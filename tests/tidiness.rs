@@ -87,7 +87,7 @@ pub(crate) const LAYERS: &[Layer] = &[
     },
     Layer {
         folder: "editor",
-        may: &["text", "units", "findings", "syntax", "design", "book", "study", "rules", "check"],
+        may: &["text", "units", "findings", "syntax", "design", "book", "study", "rules", "check", "tidy"],
         not: "the disk, circuits, how a rule judges",
     },
     Layer {

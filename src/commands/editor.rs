@@ -1,7 +1,7 @@
 //! `ohmward editor`: a language server on standard input and output.
 
 use std::io::{BufReader, stdin, stdout};
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
 
 use ohmward::design::Date;
@@ -71,8 +71,12 @@ impl World for Around {
         Path::new(path).starts_with(folder)
     }
 
-    fn designs(&self, folder: &str) -> Vec<String> {
-        below(Path::new(folder)).iter().map(|path| path.to_string_lossy().into_owned()).collect()
+    fn relative(&self, path: &str, folder: &str) -> Option<String> {
+        relative(Path::new(path), Path::new(folder))
+    }
+
+    fn below(&self, folder: &str, extension: &str) -> Vec<String> {
+        below(Path::new(folder), extension).iter().map(|path| path.to_string_lossy().into_owned()).collect()
     }
 
     fn today(&self) -> Date {
@@ -81,5 +85,43 @@ impl World for Around {
 
     fn guarded(&self, work: &mut dyn FnMut()) -> Result<(), String> {
         guarded(work)
+    }
+}
+
+/// The way from a folder to a path, both without `.` and `..`.
+fn relative(path: &Path, folder: &Path) -> Option<String> {
+    let (path, folder): (Vec<Component<'_>>, Vec<Component<'_>>) =
+        (path.components().collect(), folder.components().collect());
+    let common = path.iter().zip(&folder).take_while(|pair| pair.0 == pair.1).count();
+    if common == 0 {
+        return None;
+    }
+    let mut parts = vec!["..".to_owned(); folder.len() - common];
+    for part in path.get(common..)? {
+        parts.push(part.as_os_str().to_str()?.to_owned());
+    }
+    Some(parts.join("/"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn leads_from_a_folder_to_a_file() {
+        let cases = [
+            ("/a/b/c.loom", "/a/b", Some("c.loom")),
+            ("/a/b/c/d.loom", "/a/b", Some("c/d.loom")),
+            ("/a/b.loom", "/a/c/d", Some("../../b.loom")),
+            ("/a/x/b.loom", "/a/c", Some("../x/b.loom")),
+            ("b.loom", "/a", None),
+        ];
+        for (path, folder, wanted) in cases {
+            assert_eq!(
+                relative(Path::new(path), Path::new(folder)).as_deref(),
+                wanted,
+                "{path} from {folder}"
+            );
+        }
     }
 }

@@ -36,14 +36,14 @@ pub(super) fn find(paths: &[PathBuf]) -> (Vec<Found>, Vec<String>) {
     (found, problems)
 }
 
-/// The `.loom` files in a folder and below it, sorted; of a folder as large as a disk those that are found first.
-pub(super) fn below(folder: &Path) -> Vec<PathBuf> {
+/// The files with an extension in a folder and below it, sorted; of a folder as large as a disk those that are found first.
+pub(super) fn below(folder: &Path, extension: &str) -> Vec<PathBuf> {
     const MOST_ENTRIES: usize = 20_000;
     const DEEPEST: usize = 8;
     let mut walk = ignore::WalkBuilder::new(folder);
     let walk = walk.require_git(false).max_depth(Some(DEEPEST)).sort_by_file_path(Path::cmp).build();
-    let designs = walk.take(MOST_ENTRIES).filter_map(Result::ok).map(ignore::DirEntry::into_path);
-    designs.filter(|path| is_design(path) && path.is_file()).collect()
+    let files = walk.take(MOST_ENTRIES).filter_map(Result::ok).map(ignore::DirEntry::into_path);
+    files.filter(|path| path.extension().is_some_and(|one| one == extension) && path.is_file()).collect()
 }
 
 fn search(folder: &Path, found: &mut Vec<Found>, problems: &mut Vec<String>) {

@@ -75,12 +75,13 @@ fn fixes(server: &mut Server, design: &str, path: &str, range: Range, finding: &
     fixes.extend(nearest(path, range, finding));
     let at = server.text(&outline, FileId(0)).offset(range.start);
     let named = outline.names.iter().find(|one| one.span.file == FileId(0) && one.span.start as usize == at);
+    let place = Place { server, outline: &outline, path };
     if let Some(named) = named {
-        let place = Place { server, outline: &outline, path };
         fixes.extend(place.missing_fuse(named, finding));
         fixes.extend(place.rating(named, finding));
         fixes.extend(place.size(named, finding));
     }
+    fixes.extend(place.sizes(finding));
     fixes.extend(waiver(server, design, finding));
     fixes
 }
@@ -111,6 +112,14 @@ fn number(finding: &Finding, key: &str) -> Option<f64> {
 fn plain(figure: f64) -> String {
     let text = format!("{figure:.3}");
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+/// How lines end in a text.
+fn line_end(text: &str) -> &'static str {
+    match text.split_once('\n') {
+        Some((first, _)) if first.ends_with('\r') => "\r\n",
+        _ => "\n",
+    }
 }
 
 /// A file that is being mended.
@@ -160,7 +169,8 @@ impl Place<'_> {
             .rev()
             .take_while(|one| matches!(one, ' ' | '\t'))
             .collect();
-        let new = format!("fuse {name} {rating} A\n{indent}bolt {name}.line to {terminal}\n{indent}");
+        let eol = line_end(text);
+        let new = format!("fuse {name} {rating} A{eol}{indent}bolt {name}.line to {terminal}{eol}{indent}");
         let at = wire.statement.start;
         let edits =
             vec![self.edit(at, at, new), self.edit(end.span.start, end.span.end, format!("{name}.load"))];
@@ -180,9 +190,13 @@ impl Place<'_> {
         let rating = plain(number(finding, "suggested_a")?);
         let device = match &*finding.rule {
             "protection.undersize" => subject,
-            "protection.oversize" => {
-                let Some(Value::Texts(cut)) = finding.values.get("cut") else { return None };
-                let [device] = cut.as_slice() else { return None };
+            "protection.oversize" | "protection.slow" => {
+                let Some(Value::Texts(devices)) =
+                    ["cut", "devices"].iter().find_map(|key| finding.values.get(*key))
+                else {
+                    return None;
+                };
+                let [device] = devices.as_slice() else { return None };
                 self.outline.names.iter().find(|one| {
                     one.name == *device && one.span.file == FileId(0) && one.scope == subject.scope
                 })?
@@ -217,12 +231,41 @@ impl Place<'_> {
         if wire.class != NameClass::Wire || wire.name != finding.subject.rsplit('/').next()? {
             return None;
         }
+        // Several wires that share a loss have their sizes together.
+        if finding.values.contains_key("suggested_wires") {
+            return None;
+        }
+        let (size, edit) = self.sized(wire, area)?;
+        Some(self.fix(format!("make {} {size}", wire.name), vec![edit]))
+    }
+
+    /// The size that the finding gives to several wires of the design.
+    fn sizes(&self, finding: &Finding) -> Option<Fix> {
+        let area = number(finding, "suggested_mm2")?;
+        let Some(Value::Texts(wires)) = finding.values.get("suggested_wires") else { return None };
+        let (mut sizes, mut edits) = (Vec::new(), Vec::new());
+        for name in wires {
+            let wire = self.outline.names.iter().find(|one| {
+                one.name == *name
+                    && one.class == NameClass::Wire
+                    && one.span.file == FileId(0)
+                    && self.outline.scopes.get(one.scope).is_some_and(|scope| scope.kit.is_none())
+            })?;
+            let (size, edit) = self.sized(wire, area)?;
+            sizes.push(size);
+            edits.push(edit);
+        }
+        let size = sizes.first()?;
+        Some(self.fix(format!("make {} {size}", wires.join(" and ")), edits))
+    }
+
+    /// A wire's size in the unit that it has, and the edit that gives it.
+    fn sized(&self, wire: &Named, area: f64) -> Option<(String, TextEdit)> {
         let (line, _) = self.statement(wire);
         let at = (0..line.items.len()).find(|at| is_unit_of(&line, *at, Dimension::Area))?;
         let (from, to) = (line.items.get(at)?, line.items.get(at + 1)?);
         let size = written(area, line.slice(*to));
-        let edit = self.edit(from.span.start, to.span.end, size.clone());
-        Some(self.fix(format!("make {} {size}", wire.name), vec![edit]))
+        Some((size.clone(), self.edit(from.span.start, to.span.end, size)))
     }
 }
 
@@ -252,9 +295,10 @@ fn waiver(server: &Server, design: &str, finding: &Finding) -> Option<Fix> {
     let until = server.world.today().a_year_on();
     let text = server.text_of(design);
     let end = text.position(text.text.len());
-    let before = if text.text.is_empty() || text.text.ends_with('\n') { "" } else { "\n" };
+    let line_end = line_end(&text.text);
+    let before = if text.text.is_empty() || text.text.ends_with('\n') { "" } else { line_end };
     let new_text =
-        format!("{before}waive {rule} on {} because \"the reason\" until {until}\n", finding.subject);
+        format!("{before}waive {rule} on {} because \"the reason\" until {until}{line_end}", finding.subject);
     let title = format!("accept {rule} on {} until {until}, with a reason", finding.subject);
     let edit = TextEdit { range: Range { start: end, end }, new_text };
     Some(Fix { title, path: design.to_owned(), edits: vec![edit], preferred: false })

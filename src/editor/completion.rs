@@ -9,26 +9,38 @@ use lsp_types::{
 use crate::book::{Book, Limit};
 use crate::design::{NameClass, Named, Outline, Scope};
 use crate::rules::find;
-use crate::syntax::items::ItemKind;
+use crate::syntax::items::{Item, ItemKind};
+use crate::syntax::lines::cut;
 use crate::syntax::words::{self, BareForm, Dimension, Form, KindWords, Named as After};
 use crate::text::FileId;
 
 use super::hover::kind_of;
 use super::lines::{Line, is_number, start};
 use super::server::Server;
+use super::text::Text;
 
 /// Everything that can stand at a place.
 pub(super) fn complete(server: &mut Server, params: &CompletionParams) -> Option<CompletionList> {
     let at = &params.text_document_position;
-    let (_, outline, offset) = server.place(&at.text_document.uri, at.position);
+    let (path, outline, offset) = server.place(&at.text_document.uri, at.position);
     let text = server.text(&outline, FileId(0));
     let mut offset = offset as usize;
     while !text.text.is_char_boundary(offset) {
         offset -= 1;
     }
     let line = Line::before(&text.text, offset);
-    if line.comment || line.items.last().is_some_and(|item| item.kind == ItemKind::OpenText) {
+    if line.comment {
         return None;
+    }
+    let here = Here { path: &path, text: &text, line: &line, offset };
+    let after_quote = params.context.as_ref().and_then(|row| row.trigger_character.as_deref()) == Some("\"");
+    match line.items.last().map(|item| item.kind) {
+        Some(ItemKind::OpenText) => return here.in_text(server),
+        // The quote ended a text: nothing is begun yet.
+        _ if after_quote => return None,
+        _ if here.names_book() => return Some(here.books(server, ["", ""])),
+        _ if here.begins_use() => return Some(here.libraries(server, offset, ["\"", "\""])),
+        _ => {}
     }
     // What is being written is the last item, if the place touches it.
     let touches = |kind| matches!(kind, ItemKind::Word | ItemKind::Parameter);
@@ -57,6 +69,104 @@ pub(super) fn complete(server: &mut Server, params: &CompletionParams) -> Option
     let range = Range { start: text.position(from), end: text.position(offset) };
     let items = list.found.into_iter().map(|found| found.item(range)).collect();
     Some(CompletionList { is_incomplete: false, items })
+}
+
+/// Most files that are opened to see what they are; of others it is not known, and they are offered.
+const MOST_OPENED: usize = 200;
+
+/// A place that files are named at.
+struct Here<'l> {
+    path: &'l str,
+    text: &'l Text,
+    line: &'l Line<'l>,
+    offset: usize,
+}
+
+impl Here<'_> {
+    /// In a text that the place ends: a path, in the statements that have one.
+    fn in_text(&self, server: &Server) -> Option<CompletionList> {
+        let [_, text] = self.line.items.as_slice() else { return None };
+        // What the editor closed by itself stays as it is.
+        let rest = self.text.text.get(self.offset..).unwrap_or("").lines().next().unwrap_or("");
+        let quotes = if rest.contains('"') { ["", ""] } else { ["", "\""] };
+        match self.line.word(0) {
+            "use" => Some(self.libraries(server, text.span.start as usize + 1, quotes)),
+            "book" => Some(self.books(server, quotes)),
+            _ => None,
+        }
+    }
+
+    /// After `use`, where no quote is written yet.
+    fn begins_use(&self) -> bool {
+        let [first] = self.line.items.as_slice() else { return false };
+        self.line.slice(*first) == "use" && (first.span.end as usize) < self.offset
+    }
+
+    fn libraries(&self, server: &Server, from: usize, quotes: [&str; 2]) -> CompletionList {
+        let libraries = of_kind(server, self.path, "loom", |text| {
+            let first = cut(FileId(0), text).find(|line| !line.code.is_empty())?.code;
+            let first = text.get(first.start as usize..first.end as usize)?;
+            first.starts_with("library").then(|| first.split('"').nth(1).unwrap_or("").to_owned())
+        });
+        self.list(from, libraries, quotes)
+    }
+
+    /// At a book's name without quotes.
+    fn names_book(&self) -> bool {
+        let touches = |item: &Item| item.span.end as usize == self.offset;
+        match self.line.items.as_slice() {
+            [first] => self.line.slice(*first) == "book" && !touches(first),
+            [first, name] => {
+                self.line.slice(*first) == "book" && touches(name) && name.kind != ItemKind::Text
+            }
+            _ => false,
+        }
+    }
+
+    /// Books that ship, and those beside the design.
+    fn books(&self, server: &Server, quotes: [&str; 2]) -> CompletionList {
+        let title = |name| Book::shipped(name).map_or_else(String::new, |book| book.title().to_owned());
+        let mut books: Vec<Found> =
+            Book::shipped_names().into_iter().map(|name| Found::file(name.to_owned(), title(name))).collect();
+        books.extend(of_kind(server, self.path, "toml", |text| {
+            let title =
+                text.lines().find_map(|line| line.strip_prefix("title")?.trim_start().strip_prefix('='))?;
+            Some(title.trim().trim_matches('"').to_owned())
+        }));
+        let name = self.line.items.get(1);
+        let quote = usize::from(name.is_some_and(|name| name.kind == ItemKind::OpenText));
+        self.list(name.map_or(self.offset, |name| name.span.start as usize + quote), books, quotes)
+    }
+
+    fn list(&self, from: usize, found: Vec<Found>, [before, after]: [&str; 2]) -> CompletionList {
+        let range = Range { start: self.text.position(from), end: self.text.position(self.offset) };
+        let item = |found: Found| {
+            let mut item = found.item(range);
+            if let Some(CompletionTextEdit::Edit(edit)) = &mut item.text_edit {
+                edit.new_text = format!("{before}{}{after}", edit.new_text);
+            }
+            item
+        };
+        CompletionList { is_incomplete: false, items: found.into_iter().map(item).collect() }
+    }
+}
+
+/// Files that a file may name, with what is told of each; `None` leaves one out.
+fn of_kind(
+    server: &Server,
+    path: &str,
+    extension: &str,
+    detail: impl Fn(&str) -> Option<String>,
+) -> Vec<Found> {
+    let mut found = Vec::new();
+    for (n, (written, path)) in server.reachable(path, extension).into_iter().enumerate() {
+        let detail = match n < MOST_OPENED {
+            true => detail(&server.text_of(&path).text),
+            false => Some(String::new()),
+        };
+        found.extend(detail.map(|detail| Found::file(written, detail)));
+    }
+    found
 }
 
 /// What a line stands in.
@@ -120,6 +230,10 @@ struct Found {
 }
 
 impl Found {
+    fn file(label: String, detail: String) -> Self {
+        Self { label, kind: CompletionItemKind::FILE, detail }
+    }
+
     fn item(self, range: Range) -> CompletionItem {
         CompletionItem {
             text_edit: Some(CompletionTextEdit::Edit(TextEdit { range, new_text: self.label.clone() })),
@@ -272,7 +386,6 @@ impl<'o> List<'o> {
         };
         let modes = |named: &Named| named.class == NameClass::Mode;
         match (before.word(0), before.n) {
-            ("book", 1) => self.books(),
             ("assume", 1) => self.keywords(words::ASSUMPTIONS),
             ("assume", 2) => match before.word(1) {
                 "strand" => self.keywords(words::STRANDS),
@@ -347,13 +460,6 @@ impl<'o> List<'o> {
     fn kinds(&mut self) {
         for kind in words::KINDS {
             self.add(kind.word, CompletionItemKind::KEYWORD, kind.doc);
-        }
-    }
-
-    fn books(&mut self) {
-        for name in Book::shipped_names() {
-            let title = Book::shipped(name).map_or_else(String::new, |book| book.title().to_owned());
-            self.add(name, CompletionItemKind::FILE, title);
         }
     }
 

@@ -28,8 +28,11 @@ pub trait World: Send + Sync {
     /// Whether a path lies in a folder.
     fn within(&self, path: &str, folder: &str) -> bool;
 
-    /// The `.loom` files in a folder and below it, sorted.
-    fn designs(&self, folder: &str) -> Vec<String>;
+    /// A path as a file in a folder writes it, with `/` and `..`; `None` where nothing leads from one to the other.
+    fn relative(&self, path: &str, folder: &str) -> Option<String>;
+
+    /// The files with an extension in a folder and below it, sorted.
+    fn below(&self, folder: &str, extension: &str) -> Vec<String>;
 
     /// The day that it is.
     fn today(&self) -> Date;

@@ -10,7 +10,7 @@ use lsp_server::{ErrorCode, RequestId, Response};
 use serde_json::Value;
 
 use crate::check::{Facts, Judgement, Options, check_again, facts};
-use crate::design::Memory;
+use crate::design::{Design, Memory};
 
 use super::Event;
 use super::files::{Overlay, Texts, World};
@@ -35,11 +35,16 @@ impl Moment {
         Overlay::new(world, &self.texts, &self.path, &self.root)
     }
 
-    pub(super) fn judge(&self, world: &dyn World, without_study: bool, memory: &mut Memory) -> Judgement {
+    pub(super) fn judge(
+        &self,
+        world: &dyn World,
+        without_study: bool,
+        memory: &mut Memory,
+    ) -> (Judgement, Option<Design>) {
         let options = Options { without_study, ..Options::on(world.today()) };
         let (files, mut judgement) = (self.files(world), None);
         let done = world.guarded(&mut || judgement = Some(check_again(&self.path, &files, &options, memory)));
-        judgement.unwrap_or_else(|| Judgement::failed(&self.path, done.err().unwrap_or_default()))
+        judgement.unwrap_or_else(|| (Judgement::failed(&self.path, done.err().unwrap_or_default()), None))
     }
 }
 

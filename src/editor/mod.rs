@@ -6,7 +6,9 @@ mod completion;
 mod diagnose;
 mod files;
 mod hover;
+mod kept;
 mod later;
+mod layout;
 mod lines;
 mod navigate;
 mod rename;
@@ -24,6 +26,7 @@ use lsp_server::{Message, Response};
 use serde_json::Value;
 
 use crate::check::Judgement;
+use crate::design::Design;
 
 pub use files::World;
 
@@ -48,7 +51,7 @@ enum Event {
     /// The client says nothing more, or hears nothing more.
     Gone,
     /// A whole judgement, made beside typing.
-    Judged(later::Moment, Box<Judgement>),
+    Judged(later::Moment, Box<(Judgement, Option<Design>)>),
     /// An answer, made beside typing.
     Answered(Response),
 }

@@ -8,26 +8,28 @@ use std::time::{Duration, Instant};
 use lsp_server::{ErrorCode, Message, Notification, Request, RequestId, Response};
 use lsp_types::{
     ClientCapabilities, CodeActionKind, CodeActionOptions, CodeActionProviderCapability, CompletionOptions,
-    Diagnostic, DidChangeTextDocumentParams, DidCloseTextDocumentParams, DidOpenTextDocumentParams,
-    FoldingRangeProviderCapability, HoverProviderCapability, InitializeParams, InitializeResult, OneOf,
-    Position, PublishDiagnosticsParams, RenameOptions, SaveOptions, ServerCapabilities, ServerInfo,
-    TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions, TextDocumentSyncSaveOptions,
-    Uri, WorkDoneProgressOptions,
+    Diagnostic, DidChangeTextDocumentParams, DidChangeWorkspaceFoldersParams, DidCloseTextDocumentParams,
+    DidOpenTextDocumentParams, FoldingRangeProviderCapability, HoverProviderCapability, InitializeParams,
+    InitializeResult, MessageType, OneOf, Position, PublishDiagnosticsParams, RenameOptions, SaveOptions,
+    ServerCapabilities, ServerInfo, ShowMessageParams, TextDocumentSyncCapability, TextDocumentSyncKind,
+    TextDocumentSyncOptions, TextDocumentSyncSaveOptions, Uri, WorkDoneProgressOptions, WorkspaceFolder,
+    WorkspaceFoldersServerCapabilities, WorkspaceServerCapabilities,
 };
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 
 use crate::check::Judgement;
-use crate::design::{Memory, Outline, outline};
+use crate::design::{Design, Memory, Outline, outline};
 use crate::text::{FileId, Files};
 
 use super::diagnose::{Judged, judged};
 use super::files::{Overlay, Texts, World, path, uri};
+use super::kept::{Kept, is_broken};
 use super::later::{Answer, Job, Moment};
 use super::text::{Encoding, Text};
 use super::wire::Outgoing;
-use super::{Ending, Event, actions, completion, hover, navigate, rename, symbols};
+use super::{Ending, Event, actions, completion, hover, layout, navigate, rename, symbols};
 
 /// Up to so many elements a design is judged whole at once: its study is faster than an eye sees.
 const AT_ONCE: usize = 300;
@@ -58,6 +60,8 @@ struct Open {
     slow: bool,
     memory: Memory,
     judged: Judged,
+    /// What the last whole judgement found.
+    kept: Kept,
     /// The change at which it was judged last.
     generation: u64,
 }
@@ -140,7 +144,7 @@ impl Server {
             Event::Client(Message::Notification(notification)) => self.notified(notification),
             Event::Client(Message::Response(_)) => {}
             Event::Unreadable(answer) => drop(self.outbox.send(Outgoing::Plain(answer))),
-            Event::Judged(moment, judgement) => self.judged_later(&moment, &judgement),
+            Event::Judged(moment, judged) => self.judged_later(&moment, *judged),
             Event::Answered(response) => self.send(Message::Response(response)),
             Event::Gone => return Some(Ending::Unasked),
         }
@@ -149,6 +153,15 @@ impl Server {
 
     fn send(&self, message: Message) {
         drop(self.outbox.send(Outgoing::Message(message)));
+    }
+
+    /// Says something to the person at the editor.
+    pub(super) fn say(&self, message: String) {
+        let params = ShowMessageParams { typ: MessageType::WARNING, message };
+        self.send(Message::Notification(Notification {
+            method: "window/showMessage".to_owned(),
+            params: serde_json::to_value(params).unwrap_or_default(),
+        }));
     }
 
     fn refuse(&self, id: RequestId, code: ErrorCode, why: String) {
@@ -207,6 +220,9 @@ impl Server {
             }
             "textDocument/foldingRange" => {
                 given(params).and_then(|params| result(symbols::folds(self, &params)))
+            }
+            "textDocument/formatting" => {
+                given(params).and_then(|params| result(layout::formatting(self, &params)))
             }
             "textDocument/codeAction" => {
                 given(params).and_then(|params| result(actions::actions(self, &params)))
@@ -268,6 +284,7 @@ impl Server {
             "textDocument/didChange" => take(params, |params| self.changed(params)),
             "textDocument/didClose" => take(params, |params| self.closed(&params)),
             "textDocument/didSave" | "workspace/didChangeWatchedFiles" => self.disk_changed(),
+            "workspace/didChangeWorkspaceFolders" => take(params, |params| self.folders_changed(params)),
             "$/cancelRequest" => {
                 if let Some(id) = params.get("id").cloned().and_then(|id| serde_json::from_value(id).ok()) {
                     drop(self.jobs.send(Job::Cancel(id)));
@@ -304,6 +321,7 @@ impl Server {
             slow: false,
             memory: Memory::default(),
             judged: Judged::default(),
+            kept: Kept::default(),
             generation: 0,
         };
         self.open.insert(path.clone(), open);
@@ -348,7 +366,20 @@ impl Server {
     fn disk_changed(&mut self) {
         self.generation += 1;
         self.dirty.extend(self.open.keys().cloned());
-        self.judge_dirty();
+        // Slow designs are judged once nothing else waits.
+        if !self.open.values().any(|open| open.slow) {
+            self.judge_dirty();
+        }
+    }
+
+    /// Other folders are what `use` may reach.
+    fn folders_changed(&mut self, params: DidChangeWorkspaceFoldersParams) {
+        let folder = |folder: &WorkspaceFolder| path(&*self.world, &folder.uri);
+        let gone: Vec<String> = params.event.removed.iter().map(folder).collect();
+        let come: Vec<String> = params.event.added.iter().map(folder).collect();
+        self.roots.retain(|root| !gone.contains(root));
+        self.roots.extend(come);
+        self.disk_changed();
     }
 
     /// Judges what a changed file has a part in: now, or, of slow designs, once nothing else waits.
@@ -393,13 +424,17 @@ impl Server {
         let Some(open) = self.open.get_mut(path) else { return BTreeSet::new() };
         let began = Instant::now();
         let small = 0 < open.judged.n_elements && open.judged.n_elements <= AT_ONCE;
-        let mut judgement = moment.judge(&*world, !small, &mut open.memory);
+        let (mut judgement, mut design) = moment.judge(&*world, !small, &mut open.memory);
         let mut whole = small && judgement.n_elements <= AT_ONCE;
         if !whole && judgement.n_elements <= AT_ONCE {
             whole = true;
             if 0 < judgement.n_elements {
-                judgement = moment.judge(&*world, false, &mut open.memory);
+                (judgement, design) = moment.judge(&*world, false, &mut open.memory);
             }
+        }
+        match whole && !is_broken(&judgement) {
+            true => open.kept = Kept::of(&judgement, design.as_ref()),
+            false => open.kept.add_to(&mut judgement, design.as_ref()),
         }
         open.slow = SLOW < began.elapsed();
         open.generation = moment.generation;
@@ -410,12 +445,18 @@ impl Server {
         shown
     }
 
-    fn judged_later(&mut self, moment: &Moment, judgement: &Judgement) {
+    fn judged_later(&mut self, moment: &Moment, (mut judgement, design): (Judgement, Option<Design>)) {
+        let Some(open) = self.open.get_mut(&moment.path) else { return };
         // Of an older text nobody wants to hear.
-        if self.open.get(&moment.path).is_some_and(|open| open.generation == moment.generation) {
-            let shown = self.keep(&moment.path, judgement);
-            self.publish(shown);
+        if open.generation != moment.generation {
+            return;
         }
+        match is_broken(&judgement) {
+            true => open.kept.add_to(&mut judgement, design.as_ref()),
+            false => open.kept = Kept::of(&judgement, design.as_ref()),
+        }
+        let shown = self.keep(&moment.path, &judgement);
+        self.publish(shown);
     }
 
     fn keep(&mut self, path: &str, judgement: &Judgement) -> BTreeSet<String> {
@@ -472,10 +513,10 @@ impl Server {
         }
     }
 
-    /// The folder that a design's `use` may reach: the client's around it, or its own.
+    /// The folder that a design's `use` may reach: the client's widest around it, or its own.
     fn root(&self, path: &str) -> String {
         let around = self.roots.iter().filter(|root| self.world.within(path, root));
-        around.max_by_key(|root| root.len()).cloned().unwrap_or_else(|| self.world.folder(path))
+        around.min_by_key(|root| root.len()).cloned().unwrap_or_else(|| self.world.folder(path))
     }
 
     pub(super) fn path(&self, uri: &Uri) -> String {
@@ -554,8 +595,19 @@ impl Server {
     /// Files that may use a library: those that are open, and those in its folder and in the client's around it.
     pub(super) fn users(&self, library: &str) -> BTreeSet<String> {
         let mut users: BTreeSet<String> = self.open.keys().cloned().collect();
-        users.extend(self.world.designs(&self.root(library)));
+        users.extend(self.world.below(&self.root(library), "loom"));
         users
+    }
+
+    /// Files with an extension that a file may name: how it writes their paths, and the paths.
+    pub(super) fn reachable(&self, from: &str, extension: &str) -> Vec<(String, String)> {
+        let (root, folder) = (self.root(from), self.world.folder(from));
+        let mut paths: BTreeSet<String> = self.world.below(&root, extension).into_iter().collect();
+        let ends = |path: &&String| path.rsplit_once('.').is_some_and(|row| row.1 == extension);
+        paths.extend(self.open.keys().filter(ends).filter(|path| self.world.within(path, &root)).cloned());
+        paths.remove(from);
+        let written = |path: String| Some((self.world.relative(&path, &folder)?, path));
+        paths.into_iter().filter_map(written).collect()
     }
 }
 
@@ -587,7 +639,7 @@ fn capabilities(encoding: Encoding) -> ServerCapabilities {
         })),
         hover_provider: Some(HoverProviderCapability::Simple(true)),
         completion_provider: Some(CompletionOptions {
-            trigger_characters: Some([".", "$", "/", " "].map(String::from).into()),
+            trigger_characters: Some([".", "$", "/", " ", "\""].map(String::from).into()),
             ..CompletionOptions::default()
         }),
         definition_provider: Some(OneOf::Left(true)),
@@ -597,6 +649,14 @@ fn capabilities(encoding: Encoding) -> ServerCapabilities {
             work_done_progress_options: WorkDoneProgressOptions::default(),
         })),
         document_symbol_provider: Some(OneOf::Left(true)),
+        document_formatting_provider: Some(OneOf::Left(true)),
+        workspace: Some(WorkspaceServerCapabilities {
+            workspace_folders: Some(WorkspaceFoldersServerCapabilities {
+                supported: Some(true),
+                change_notifications: Some(OneOf::Left(true)),
+            }),
+            file_operations: None,
+        }),
         folding_range_provider: Some(FoldingRangeProviderCapability::Simple(true)),
         code_action_provider: Some(CodeActionProviderCapability::Options(CodeActionOptions {
             code_action_kinds: Some(vec![CodeActionKind::QUICKFIX]),

@@ -54,7 +54,9 @@ impl Client {
             std::fs::create_dir_all(path.parent().unwrap()).unwrap();
             std::fs::write(path, text).unwrap();
         }
-        let mut child = Command::new(env!("CARGO_BIN_EXE_ohmward"))
+        // Another build of the same, for measurements.
+        let binary = std::env::var("OHMWARD_BINARY");
+        let mut child = Command::new(binary.as_deref().unwrap_or(env!("CARGO_BIN_EXE_ohmward")))
             .arg("editor")
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
@@ -214,27 +216,43 @@ impl Client {
         json!({"textDocument": {"uri": self.uri(name)}, "position": position(&all, found[further])})
     }
 
-    /// Makes the edits of a workspace edit in the open texts, and tells the server.
+    /// Makes the edits of a workspace edit: in open texts, of which the server is told, else on the disk.
     pub(super) fn apply(&mut self, edit: &Value) {
         let changes = edit["changes"].as_object().expect("changes by file");
-        let names: Vec<String> = self.texts.keys().cloned().collect();
         for (uri, edits) in changes {
-            let name = names.iter().find(|name| self.uri(name) == *uri).expect("an open file").clone();
-            let text = self.texts[&name].1.clone();
-            let mut rows: Vec<(usize, usize, String)> = edits
-                .as_array()
-                .unwrap()
-                .iter()
-                .map(|row| {
-                    let from = offset(&text, &row["range"]["start"]);
-                    (from, offset(&text, &row["range"]["end"]), row["newText"].as_str().unwrap().to_owned())
-                })
-                .collect();
-            rows.sort();
-            for (from, to, with) in rows.into_iter().rev() {
-                self.splice(&name, from, to, &with);
+            let name = uri.strip_prefix(&self.uri("")).expect("a file of the folder").to_owned();
+            if self.texts.contains_key(&name) {
+                self.edit(&name, edits);
+                continue;
             }
+            let text = std::fs::read_to_string(self.path(&name)).unwrap();
+            std::fs::write(self.path(&name), edited(&text, edits)).unwrap();
         }
+    }
+
+    /// Makes some edits in an open text, and tells the server.
+    pub(super) fn edit(&mut self, name: &str, edits: &Value) {
+        for (from, to, with) in in_bytes(self.text(name), edits) {
+            self.splice(name, from, to, &with);
+        }
+    }
+
+    /// Closes a file.
+    pub(super) fn shut(&mut self, name: &str) {
+        let document = json!({"textDocument": {"uri": self.uri(name)}});
+        self.texts.remove(name);
+        self.notify("textDocument/didClose", &document);
+    }
+
+    /// What was told last of a file.
+    pub(super) fn rows(&self, name: &str) -> Vec<Value> {
+        self.told[&self.uri(name)].1.clone()
+    }
+
+    /// The text that a range of an open file covers.
+    pub(super) fn under(&self, name: &str, range: &Value) -> &str {
+        let text = self.text(name);
+        &text[offset(text, &range["start"])..offset(text, &range["end"])]
     }
 
     /// The text of an open file.
@@ -302,6 +320,28 @@ fn read(out: &mut impl BufRead) -> Option<Value> {
     let mut bytes = vec![0; length];
     out.read_exact(&mut bytes).ok()?;
     serde_json::from_slice(&bytes).ok()
+}
+
+/// A text with some edits made in it.
+pub(super) fn edited(text: &str, edits: &Value) -> String {
+    let mut text = text.to_owned();
+    for (from, to, with) in in_bytes(&text, edits) {
+        text.replace_range(from..to, &with);
+    }
+    text
+}
+
+/// Edits of a text from byte to byte, the last first, as none may move another.
+fn in_bytes(text: &str, edits: &Value) -> Vec<(usize, usize, String)> {
+    let row = |row: &Value| {
+        let at = |key: &str| offset(text, &row["range"][key]);
+        (at("start"), at("end"), row["newText"].as_str().unwrap().to_owned())
+    };
+    let mut rows: Vec<_> = edits.as_array().unwrap().iter().map(row).collect();
+    rows.sort();
+    assert!(rows.windows(2).all(|two| two[0].1 <= two[1].0), "edits that overlap: {edits}");
+    rows.reverse();
+    rows
 }
 
 /// The position of a byte, in UTF-16.

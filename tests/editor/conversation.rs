@@ -137,34 +137,3 @@ fn every_version_is_told_and_a_closed_file_is_cleared() {
     let told = client.wait(|row| row["params"]["uri"] == *uri);
     assert_eq!((told["params"]["diagnostics"].clone(), told["params"].get("version")), (json!([]), None));
 }
-
-#[test]
-fn a_large_design_is_told_at_once_and_then_whole() {
-    // Alike but for what only the study finds.
-    let mut text = sample("faults/conductor.overloaded.loom");
-    for n in 0..400 {
-        text += &format!("load spare{n} 12 V 1 W\n");
-    }
-    let mut client = Client::new(&[("a.loom", &text)]);
-    let first = client.open_disk("a.loom");
-    assert!(!codes(&first).contains(&"conductor.overloaded"));
-    let uri = client.uri("a.loom");
-    client.wait(|row| {
-        row["params"]["uri"] == *uri
-            && row["params"]["diagnostics"].to_string().contains("conductor.overloaded")
-    });
-    assert_eq!(shown_of(&client), super::checked(&client, "a.loom"));
-    // What was found of an older text is not told of a newer one.
-    client.splice("a.loom", 0, 0, "#\n");
-    client.splice("a.loom", 0, 0, "#\n");
-    let rows = client.diagnostics("a.loom");
-    assert!(!codes(&rows).contains(&"conductor.overloaded"));
-    client.wait(|row| {
-        row["params"]["version"] == 3
-            && row["params"]["diagnostics"].to_string().contains("conductor.overloaded")
-    });
-}
-
-fn shown_of(client: &Client) -> Vec<(u64, u64, String, String)> {
-    super::shown(&client.told[&client.uri("a.loom")].1)
-}

@@ -2,10 +2,15 @@
 
 mod client;
 mod conversation;
+mod edges;
 mod features;
+mod kept;
+mod layout;
+mod mending;
 mod neovim;
 mod random;
 mod speed;
+mod workspace;
 
 use std::path::Path;
 
@@ -16,6 +21,21 @@ use client::Client;
 /// A sample of the project.
 fn sample(path: &str) -> String {
     std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("samples").join(path)).unwrap()
+}
+
+/// The names of the samples with a fault in them, without their ending.
+fn faults() -> Vec<String> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples/faults");
+    let names =
+        std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap());
+    let mut names: Vec<String> = names
+        .filter_map(|name| Some(name.strip_suffix(".loom")?.to_owned()))
+        .filter(|name| name.contains('.'))
+        .collect();
+    names.retain(|name| !name.ends_with(".mended"));
+    names.sort();
+    assert!(40 < names.len());
+    names
 }
 
 /// The codes of diagnostics, without the list of figures that the smallest examples leave open.

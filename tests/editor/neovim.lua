@@ -1,4 +1,4 @@
--- Opens the design, writes down what the server tells of it and of an edit, and leaves.
+-- Opens the design, writes down what the server tells of it, of an edit, and how it lays the text out, and leaves.
 local out = assert(io.open(os.getenv("TOLD"), "w"))
 vim.cmd("edit " .. vim.fn.fnameescape(os.getenv("DESIGN")))
 local config = { name = "ohmward", cmd = { os.getenv("OHMWARD"), "editor" }, root_dir = vim.fn.getcwd() }
@@ -37,5 +37,21 @@ local first = vim.fn.search("^fuse Fä")
 vim.api.nvim_buf_set_lines(0, first - 1, first, false, {})
 vim.wait(30000, function() return shown() == "" end, 20)
 out:write(shown(), "--\n")
+-- The standard form: the cursor stays on its word.
+lines = vim.api.nvim_buf_get_lines(0, 0, -1, false)
+for at, line in ipairs(lines) do
+  lines[at] = line:find("^load") and "\t" .. line:gsub(" ", "   ") or line
+end
+table.insert(lines, 1, "")
+table.insert(lines, 1, "# ä 𝄞")
+vim.api.nvim_buf_set_lines(0, 0, -1, false, lines)
+vim.fn.search("lamp  ")
+if vim.lsp.buf.format then
+  vim.lsp.buf.format({ timeout_ms = 30000 })
+else
+  vim.lsp.buf.formatting_sync(nil, 30000)
+end
+out:write("on ", vim.fn.expand("<cword>"), "\n")
+out:write(table.concat(vim.api.nvim_buf_get_lines(0, 0, -1, false), "\n"), "\n")
 out:close()
 vim.cmd("qall!")

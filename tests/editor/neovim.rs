@@ -41,7 +41,12 @@ fn neovim_shows_what_is_found() {
     }
     let output = nvim.wait_with_output().unwrap();
     let told = std::fs::read_to_string(&told).unwrap_or_default();
+    let (told, text) = told.split_once("on ").unwrap_or((&told, ""));
     let wanted = "6:6 protection.missing W1 runs from B.+ with no protective device\n--\n\
         6:6 language.syntax `Fä` is not a name\n--\n--\n";
     assert_eq!(told, wanted, "{}", String::from_utf8_lossy(&output.stderr));
+    let (word, text) = text.split_once('\n').unwrap_or((text, ""));
+    assert_eq!(word, "lamp");
+    assert!(text.starts_with("# ä 𝄞\n") && text.contains("\nload "), "{text}");
+    assert_eq!(ohmward::tidy::laid_out(text), text);
 }

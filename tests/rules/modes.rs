@@ -61,6 +61,21 @@ fn a_claim_holds_to_its_tolerance() {
     assert_eq!(failed("lamp.+ below 11 V"), ["error line:14"]);
 }
 
+/// A statement without a name is waived by its line.
+#[test]
+fn a_failed_claim_is_waived_by_its_line() {
+    let left = |line: u32| {
+        let rest = format!(
+            "{ON}\nexpect tally reads 60 A within 1 A in on1\nwaive expect.failed on line:{line} because \"so\" until 2099-01-01"
+        );
+        let findings = super::judge("design.loom", &one_load("100 A", "", "60 A", &rest)).findings;
+        let left = findings.iter().filter(|row| row.waived.is_none()).map(|row| row.rule.to_string());
+        left.filter(|rule| ["expect.failed", "waiver.unused"].contains(&&**rule)).collect::<Vec<_>>()
+    };
+    assert_eq!(left(14), Vec::<String>::new());
+    assert_eq!(left(10), ["expect.failed", "waiver.unused"]);
+}
+
 #[test]
 fn what_is_on_is_fed() {
     let text = |state: &str| {

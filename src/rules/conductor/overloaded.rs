@@ -36,16 +36,22 @@ fn finding(cx: &Context<'_>, wire: WireId, peak: Peak) -> Finding {
     let name = cx.wire_name(wire);
     let ampacity = cx.ampacity(wire);
     let told = current_against(peak.current, ampacity);
-    let help = match cx.size_where(wire, |ampacity| peak.current.within(ampacity)) {
+    let larger = cx.size_where(wire, |ampacity| peak.current.within(ampacity));
+    let unequal = cx.unequal_beside(wire);
+    let suggested = larger.filter(|_| unequal.is_none());
+    let help = unequal.unwrap_or_else(|| match larger {
         Some(size) => format!("use {size} for {name}, or take less through it"),
         None => format!("divide what {name} feeds between several wires, or lay more beside it"),
-    };
+    });
     let mut finding = cx
         .on_wire(&RULE, wire)
         .label(format!("carries {ampacity}"))
         .number("current_a", peak.current.as_amps())
         .number("ampacity_a", ampacity.as_amps())
-        .help(cx.unequal_beside(wire).unwrap_or(help));
+        .help(help);
+    if let Some(size) = suggested {
+        finding = finding.number("suggested_mm2", size.area().as_mm2());
+    }
     if let Some(mode) = cx.peak_mode(peak) {
         finding = finding.headline(format!(
             "{told} flows through {name} {}, and its ampacity is {ampacity}",
