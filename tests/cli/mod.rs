@@ -2,11 +2,13 @@
 #![expect(clippy::unwrap_used, clippy::panic, reason = "in a test that is how to say that it failed")]
 
 mod chargers;
+mod extras;
 mod join;
 mod junit;
 mod known;
 mod pages;
 mod sarif;
+mod scripts;
 mod study;
 mod tidy;
 
@@ -125,6 +127,18 @@ impl Bench {
         child.stdin.take().unwrap().write_all(input).unwrap();
         Ran::of(child.wait_with_output().unwrap())
     }
+}
+
+/// Whether a program is there that a test cannot do without; in continuous integration it has to be.
+fn has(program: &str) -> bool {
+    let is_there =
+        Command::new(program).arg("--version").output().is_ok_and(|output| output.status.success());
+    let must_run = std::env::var("CI").is_ok_and(|ci| ci == "true");
+    assert!(is_there || !must_run, "there is no {program}");
+    if !is_there {
+        println!("skipped: there is no {program}");
+    }
+    is_there
 }
 
 /// Calls `act` with every file below a folder.
