@@ -10,13 +10,13 @@ mkdir -p "$reports"
 
 # Findings that the fleet has had from before are listed in known-findings, beside the designs: only new ones fail. To take
 # those of today: ohmward check --write-known known-findings .
-known=
-if [ -f "$folder/known-findings" ]; then known="--known $folder/known-findings"; fi
+set --
+if [ -f "$folder/known-findings" ]; then set -- --known "$folder/known-findings"; fi
 
-# Two forms for two readers, then the lines for the log, which decide. $known is left open: it is two words or none.
-# shellcheck disable=SC2086
-ohmward check $known --fail-at never --as sarif -o "$reports/findings.sarif" "$folder" || [ $? -ne 1 ]
-# shellcheck disable=SC2086
-ohmward check $known --fail-at never --as junit -o "$reports/junit.xml" "$folder" || [ $? -ne 1 ]
-# shellcheck disable=SC2086
-exec ohmward check $known --as lines "$folder"
+# Two forms for two readers, then the lines for the log, which decide. What could not be judged is told by each; a report
+# that could not be written fails too.
+failed=0
+ohmward check "$@" --fail-at never --as sarif -o "$reports/findings.sarif" "$folder" || failed=$?
+ohmward check "$@" --fail-at never --as junit -o "$reports/junit.xml" "$folder" || failed=$?
+ohmward check "$@" --as lines "$folder" || exit $?
+exit "$failed"

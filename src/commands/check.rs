@@ -344,7 +344,9 @@ impl Run {
         self.known.stale(&seen, &mut tally);
         if let Some(share) = &tally.share {
             let (said, n_found) = (share.said(), share.found);
-            note(&format!("share {said}: {} designs judged, of {n_found} files found", tally.designs));
+            let designs =
+                if tally.designs == 1 { "1 design".into() } else { format!("{} designs", tally.designs) };
+            note(&format!("share {said}: {designs} judged, of {n_found} files found"));
         }
         self.output.end(&tally, sink)?;
         Ok((tally, seen))

@@ -17,7 +17,7 @@ use super::output::Sink;
 use super::{Outcome, complain, unjudged};
 
 /// Files that are held for each thread before they are told of in order.
-const HELD: usize = 64;
+const HELD: usize = 16;
 /// Room for the calls of deeply nested kits.
 const STACK: usize = 16 << 20;
 /// Longest line that is shown.
@@ -43,7 +43,8 @@ pub(super) struct Arguments {
     #[arg(long, value_name = "DIR", value_parser = super::folder)]
     root: Option<PathBuf>,
 
-    /// How many files are laid out at a time [default: as many as there are processors]
+    /// How many files are laid out at a time [default: four times as many as there are processors: each waits for the
+    /// disk until it has taken the file]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
     jobs: Option<u16>,
 }
@@ -64,7 +65,7 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
     if input && arguments.paths.len() > 1 {
         return unjudged("- stands alone: what is read from standard input goes to standard output");
     }
-    let threads = usize::from(arguments.jobs.unwrap_or(0));
+    let threads = arguments.jobs.map_or_else(threads, usize::from);
     let pool = match rayon::ThreadPoolBuilder::new().num_threads(threads).stack_size(STACK).build() {
         Ok(pool) => pool,
         Err(error) => return unjudged(&format!("threads cannot be started: {error}")),
@@ -97,6 +98,11 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
         Ok(()) => outcome,
         Err(text) => unjudged(&text),
     }
+}
+
+/// A file that is replaced is waited for until the disk has it, and meanwhile others can be laid out.
+fn threads() -> usize {
+    4 * std::thread::available_parallelism().map_or(1, std::num::NonZero::get)
 }
 
 /// The files without those that a link leads to a second time.

@@ -651,11 +651,9 @@ impl<'t> Writer<'t> {
 /// Most cells of one row.
 const MOST_CELLS: usize = 8;
 /// Columns: those of the families, and one for the parts of each kind.
-const COLUMNS: usize = 8 + 32;
-/// The column of the first terminal of a bolt, which is not that of a wire.
-const OF_BOLT: usize = 7;
+const COLUMNS: usize = OF_PARTS + 32;
 /// The first column of parts.
-const OF_PARTS: usize = 8;
+const OF_PARTS: usize = 7;
 
 /// The columns of a row's cells, and the words that they start with.
 struct Starts {
@@ -702,23 +700,19 @@ impl RowWords<'_, '_> {
         }
     }
 
-    /// `wire | W1 | from T | to T | SIZE | LENGTH | properties`; a bolt has no name, and begins below `from`.
+    /// `wire | W1 | from T | to T | SIZE | LENGTH | properties`; a bolt has no name, and begins below `from`; a data
+    /// lead has no size.
     fn conductor(&self, starts: &mut Starts) {
         if self.word(0) == "bolt" {
-            starts.add(0, 0);
-            starts.add(1, 1);
-            starts.add(OF_BOLT, 1);
-            starts.add(3, 2);
+            self.plain(starts, &[0, 1, 1, 2]);
             return;
         }
         self.plain(starts, &[0, 1, 2, 4, 6]);
-        if self.word(0) == "wire"
-            && let Some(second) = self.after_figure(6)
-        {
-            starts.add(5, second);
-            if let Some(rest) = self.after_figure(second) {
-                starts.add(6, rest);
-            }
+        let Some(second) = self.after_figure(6) else { return };
+        let length = if self.word(0) == "data" { 6 } else { second };
+        starts.add(5, length);
+        if let Some(rest) = self.after_figure(length) {
+            starts.add(6, rest);
         }
     }
 
@@ -727,8 +721,17 @@ impl RowWords<'_, '_> {
         let first = self.word(at);
         match first.bytes().next()? {
             b'$' => Some(at + 1),
-            b'0'..=b'9' => Some(at + 2),
+            b'0'..=b'9' | b'-' => Some(at + 2),
             _ => None,
+        }
+    }
+
+    /// `reading | T | to T | 0.2 V | in MODE …`; most have one point alone.
+    fn reading(&self, starts: &mut Starts) {
+        let value = if self.word(2) == "to" { 4 } else { 2 };
+        self.plain(starts, &[0, 1, 2, value]);
+        if let Some(rest) = self.after_figure(value) {
+            starts.add(4, rest);
         }
     }
 
@@ -749,6 +752,7 @@ impl RowWords<'_, '_> {
             "expect" => self.plain(starts, &[0, 1, 2, 5]),
             // `part | NAME | is KIND | properties`, `fit | KIT | as NAME | (…)`, `waive | RULE | on NAME | because "…"`
             "part" | "fit" => self.plain(starts, &[0, 1, 2, 4]),
+            "reading" => self.reading(starts),
             "waive" if self.word(4) == ":" => self.plain(starts, &[0, 1, 2, 6]),
             "waive" => self.plain(starts, &[0, 1, 2, 4]),
             _ => self.plain(starts, &[0, 1, 2]),
@@ -790,7 +794,23 @@ mod tests {
              bolt FX2.line to plus\nwire W10 from plus to pump.+ 1.5 mm2 $run black\n",
             "design d \"t\"\nbattery house lifepo4 12 V 200 Ah\nload    pump  12 V 60 W\n\nfuse F1   = blade-fuse 5 A\n\
              fuse FX2  = main-fuse  125 A\nbar  plus = rail\n\nwire W1  from house.+ to F1.line 35 mm²  0.15 m red\n\
-             bolt     FX2.line to plus\nwire W10 from plus    to pump.+  1.5 mm2 $run   black\n",
+             bolt     FX2.line     to plus\nwire W10 from plus    to pump.+  1.5 mm2 $run   black\n",
+        );
+    }
+
+    #[test]
+    fn what_a_row_has_not_is_left_open() {
+        laid(
+            "wire P1 from FP.load to panel.+ 1 mm2 3 m red\ndata D1 from tally.data to panel.data 3 m isolated\n\
+             bolt a to b.1\n\ndata D2 from a.data to b.data 12 m\ndata D10 from a.data to b.data isolated 1 m\n",
+            "wire P1 from FP.load    to panel.+    1 mm2 3 m red\ndata D1 from tally.data to panel.data       3 m isolated\n\
+             bolt    a               to b.1\n\ndata D2  from a.data to b.data 12 m\ndata D10 from a.data to b.data isolated 1 m\n",
+        );
+        laid(
+            "reading tally -4.8 A in m on 2026-05-04\nreading F.line to F.load 0.2 V in idle on 2026-05-04 by \"T\"\n\n\
+             reading B.+ 12.9 V in m on 2026-05-04\n",
+            "reading tally            -4.8 A in m on 2026-05-04\nreading F.line to F.load 0.2 V  in idle on 2026-05-04 by \"T\"\n\n\
+             reading B.+ 12.9 V in m on 2026-05-04\n",
         );
     }
 

@@ -3,12 +3,14 @@
 
 mod cache;
 mod chargers;
+mod extras;
 mod join;
 mod junit;
 mod known;
 mod pages;
 mod progress;
 mod sarif;
+mod scripts;
 mod study;
 mod tidy;
 
@@ -127,6 +129,18 @@ impl Bench {
         child.stdin.take().unwrap().write_all(input).unwrap();
         Ran::of(child.wait_with_output().unwrap())
     }
+}
+
+/// Whether a program is there that a test cannot do without; in continuous integration it has to be.
+fn has(program: &str) -> bool {
+    let is_there =
+        Command::new(program).arg("--version").output().is_ok_and(|output| output.status.success());
+    let must_run = std::env::var("CI").is_ok_and(|ci| ci == "true");
+    assert!(is_there || !must_run, "there is no {program}");
+    if !is_there {
+        println!("skipped: there is no {program}");
+    }
+    is_there
 }
 
 /// Calls `act` with every file below a folder.

@@ -1,7 +1,6 @@
 //! `ohmward tidy`: what it changes, what it leaves, and what it says of it.
 
 use std::fs;
-use std::time::{Duration, Instant};
 
 use super::{ADRIFT, Bench, WAGTAIL, shown};
 
@@ -185,29 +184,162 @@ fn large() -> String {
     text
 }
 
+/// As whom the binary is held to permissions: an ordinary user's own runs are; root's are given to nobody.
+#[cfg(unix)]
+mod permitted {
+    use std::fs;
+    use std::os::unix::fs::{PermissionsExt, chown};
+    use std::os::unix::process::CommandExt;
+    use std::path::Path;
+    use std::process::{Command, Stdio};
+
+    use super::super::{Bench, Ran};
+
+    const NOBODY: u32 = 65_534;
+
+    pub(super) fn mode(path: &Path, mode: u32) {
+        fs::set_permissions(path, fs::Permissions::from_mode(mode)).unwrap();
+    }
+
+    fn is_root(bench: &Bench) -> bool {
+        let probe = bench.path("probe");
+        fs::write(&probe, "").unwrap();
+        mode(&probe, 0);
+        let reads = fs::read(&probe).is_ok();
+        fs::remove_file(&probe).unwrap();
+        reads
+    }
+
+    /// Gives the files to whom the binary runs as, lets `lock` take permissions away, runs, and gives them back.
+    pub(super) fn run(bench: &Bench, arguments: &[&str], lock: &[(&str, u32)]) -> Ran {
+        let root = is_root(bench);
+        let own = tempfile::tempdir().unwrap();
+        let mut command = if root {
+            let binary = own.path().join("ohmward");
+            fs::copy(env!("CARGO_BIN_EXE_ohmward"), &binary).unwrap();
+            mode(own.path(), 0o755);
+            mode(&binary, 0o755);
+            let mut all = vec![bench.folder.path().to_owned()];
+            while let Some(path) = all.pop() {
+                chown(&path, Some(NOBODY), Some(NOBODY)).unwrap();
+                if path.is_dir() {
+                    all.extend(fs::read_dir(&path).unwrap().map(|entry| entry.unwrap().path()));
+                }
+            }
+            let mut command = Command::new(binary);
+            command.uid(NOBODY).gid(NOBODY);
+            command
+        } else {
+            Command::new(env!("CARGO_BIN_EXE_ohmward"))
+        };
+        let before: Vec<_> =
+            lock.iter().map(|row| fs::metadata(bench.path(row.0)).unwrap().permissions()).collect();
+        for (name, bits) in lock {
+            mode(&bench.path(name), *bits);
+        }
+        let output = command.args(arguments).current_dir(bench.folder.path()).stdin(Stdio::null()).output();
+        for ((name, _), permissions) in lock.iter().zip(before) {
+            fs::set_permissions(bench.path(name), permissions).unwrap();
+        }
+        Ran::of(output.unwrap())
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn a_folder_that_takes_no_file_leaves_the_old_one_and_the_others_are_done() {
+    let bench = Bench::new(&[
+        ("a.loom", UNTIDY.as_bytes()),
+        ("kept/b.loom", UNTIDY.as_bytes()),
+        ("kept/tidy.loom", TIDY.as_bytes()),
+        ("z.loom", UNTIDY.as_bytes()),
+    ]);
+    // What is only looked at needs no place to write.
+    let ran = permitted::run(&bench, &["tidy", "--check"], &[("kept", 0o555)]).ends(1);
+    assert!(ran.err.is_empty() && ran.out.contains("kept/b.loom:1: would change"), "{ran:#?}");
+    let ran = permitted::run(&bench, &["tidy"], &[("kept", 0o555)]).ends(2);
+    assert!(ran.err.contains("kept/b.loom cannot be written: "), "{ran:#?}");
+    assert_eq!((ran.out.as_str(), ran.err.lines().count()), ("a.loom: tidied\nz.loom: tidied\n", 1));
+    let read = |name: &str| fs::read_to_string(bench.path(name)).unwrap();
+    assert_eq!((read("kept/b.loom").as_str(), read("a.loom").as_str()), (UNTIDY, TIDY));
+    assert_eq!(fs::read_dir(bench.path("kept")).unwrap().count(), 2);
+    permitted::run(&bench, &["tidy"], &[]).ends(0);
+    assert_eq!(read("kept/b.loom"), TIDY);
+}
+
+#[cfg(unix)]
+#[test]
+fn what_cannot_be_read_is_told_and_the_others_are_done() {
+    let bench = Bench::new(&[
+        ("a.loom", UNTIDY.as_bytes()),
+        ("closed/in.loom", UNTIDY.as_bytes()),
+        ("secret.loom", UNTIDY.as_bytes()),
+        ("user.loom", b"design user \"Invented\"\nuse \"secret.loom\"\nload   L 1 A\n"),
+        ("z.loom", UNTIDY.as_bytes()),
+    ]);
+    for arguments in [&["tidy", "--check"][..], &["tidy"]] {
+        let ran = permitted::run(&bench, arguments, &[("secret.loom", 0), ("closed", 0)]).ends(2);
+        let names = ran.out.lines().filter(|line| !line.starts_with(' '));
+        let names: Vec<&str> = names.filter_map(|line| line.split(':').next()).collect();
+        assert_eq!(names, ["a.loom", "z.loom"], "{ran:#?}");
+        for told in ["closed", "secret.loom: error: ", "user.loom: left as it is: "] {
+            assert!(ran.err.contains(told), "{told} is not in {ran:#?}");
+        }
+    }
+    let read = |name: &str| fs::read_to_string(bench.path(name)).unwrap();
+    assert_eq!((read("secret.loom").as_str(), read("closed/in.loom").as_str()), (UNTIDY, UNTIDY));
+    assert_eq!((read("a.loom").as_str(), read("z.loom").as_str()), (TIDY, TIDY));
+    // A link to nowhere, among others and by its name.
+    std::os::unix::fs::symlink("nowhere.loom", bench.path("lost.loom")).unwrap();
+    for arguments in [&["tidy"][..], &["tidy", "lost.loom", "a.loom"]] {
+        let ran = bench.run(arguments).ends(2);
+        assert!(ran.err.contains("lost.loom"), "{ran:#?}");
+    }
+}
+
+/// Kills at what a run can be seen to have done, not at a time: as soon as it has started, when its new text has begun,
+/// when so much of it is there, and when it stands in the old one's place.
 #[cfg(unix)]
 #[test]
 fn killed_at_any_point_it_leaves_the_old_file_or_the_new_one() {
     let old = large();
     let bench = Bench::new(&[("it.loom", old.as_bytes())]);
-    let start = Instant::now();
     bench.run(&["tidy", "it.loom"]).ends(0);
-    let whole = start.elapsed();
     let new = fs::read_to_string(bench.path("it.loom")).unwrap();
-    let (mut n_old, mut n_new) = (0, 0);
+    let half_done = || {
+        let names = fs::read_dir(bench.folder.path()).unwrap().map(|entry| entry.unwrap().path());
+        names.filter(|path| path.file_name().is_some_and(|name| name != "it.loom")).collect::<Vec<_>>()
+    };
+    let written = || half_done().iter().filter_map(|path| Some(fs::metadata(path).ok()?.len())).max();
+    let len = |text: &str| u64::try_from(text.len()).unwrap();
+    let replaced = || fs::metadata(bench.path("it.loom")).is_ok_and(|about| about.len() == len(&new));
+    assert_ne!(old.len(), new.len());
+    let mut left = Vec::new();
     for step in 0..24 {
         fs::write(bench.path("it.loom"), &old).unwrap();
         let mut child =
             bench.command(&["tidy", "it.loom"]).stdout(std::process::Stdio::null()).spawn().unwrap();
-        std::thread::sleep(whole * step / 8 + Duration::from_micros(u64::from(step) * 137));
+        let is_there = || match step {
+            0 => true,
+            1..=21 => written().is_some_and(|bytes| len(&new) * (step - 1) / 20 <= bytes) || replaced(),
+            _ => replaced(),
+        };
+        while !is_there() && child.try_wait().unwrap().is_none() {
+            std::thread::yield_now();
+        }
         child.kill().unwrap();
         child.wait().unwrap();
         let is = fs::read_to_string(bench.path("it.loom")).unwrap();
         assert!(is == old || is == new, "{} bytes after step {step}", is.len());
-        *(if is == old { &mut n_old } else { &mut n_new }) += 1;
+        left.push(is == new);
+        // What is left beside it is no design, so the next run does not stumble over it.
+        for path in half_done() {
+            let name = path.file_name().unwrap().to_str().unwrap();
+            assert!(name.starts_with(".ohmward-") && path.extension().is_none(), "{name} is left");
+            fs::remove_file(path).unwrap();
+        }
     }
-    assert!(n_old > 0, "no run was killed before its end");
-    assert!(n_new > 0, "no run came to its end");
+    assert_eq!((left.first(), left.last()), (Some(&false), Some(&true)), "{left:?}");
 }
 
 #[test]

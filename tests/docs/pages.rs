@@ -73,6 +73,17 @@ pub(super) fn blocks(page: &str) -> impl Iterator<Item = Block> {
     found.into_iter()
 }
 
+/// A page with its designs in the standard form.
+pub(super) fn laid_out(page: &str) -> String {
+    let (mut new, mut at) = (String::new(), 0);
+    for block in blocks(page).filter(|block| block.kind() == "loom") {
+        new += &page[at..block.start];
+        new += &ohmward::tidy::laid_out(&block.text);
+        at = block.end;
+    }
+    new + &page[at..]
+}
+
 /// A page without its fenced blocks and without code in the text.
 pub(super) fn prose(page: &str) -> String {
     let mut text = String::new();

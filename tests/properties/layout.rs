@@ -4,8 +4,9 @@ use proptest::prelude::*;
 
 use super::dice::{Dice, dice};
 use super::random::{Draft, Manner, plain};
-use super::{config, judge};
-use ohmward::check::Judgement;
+use super::{config, judge, options};
+use ohmward::check::{Judgement, check_design};
+use ohmward::compare::{Side, compare};
 use ohmward::findings::Value;
 use ohmward::text::MemoryFiles;
 use ohmward::tidy::{Untidied, laid_out, tidy};
@@ -128,12 +129,35 @@ fn verdict(judgement: &Judgement) -> Vec<(String, String, bool, Vec<String>)> {
     all
 }
 
-/// The laws of the form, on one text; gives the form.
-fn held(text: &str) -> String {
-    let files = MemoryFiles::default()
+/// Files beside a design that it may use, and the design.
+fn files(text: &str) -> MemoryFiles {
+    MemoryFiles::default()
         .with("parts.loom", include_str!("../../samples/parts.loom"))
         .with("lamp-parts.loom", include_str!("../../samples/faults/lamp-parts.loom"))
-        .with("it.loom", text);
+        .with("house.toml", include_str!("../../samples/house/house.toml"))
+        .with("it.loom", text)
+}
+
+/// Two texts of one design, as `compare` sees it, which knows nothing of layout.
+fn assert_one_design(before: &str, after: &str) {
+    let judged = |text: &str| check_design("it.loom", &files(text), &options());
+    let ((old, one), (new, two)) = (judged(before), judged(after));
+    let (Some(one), Some(two)) = (&one, &two) else {
+        assert!(one.is_none() && two.is_none(), "one of them is no design:\n{before}");
+        return;
+    };
+    let told = compare(Side { design: one, judgement: &old }, Side { design: two, judgement: &new });
+    // A waiver that names a line names another one where lines have moved.
+    let moves = |name: &str| name.contains("line:");
+    let of = told.elements;
+    let entries = [of.added, of.removed].concat();
+    assert!(entries.iter().all(|one| moves(&one.name)), "{entries:?} in\n{before}");
+    assert!(of.changed.is_empty() && of.renamed.is_empty(), "{:?} {:?} in\n{before}", of.changed, of.renamed);
+}
+
+/// The laws of the form, on one text; gives the form.
+fn held(text: &str) -> String {
+    let files = files(text);
     let judged = judge(text);
     let in_the_language = judged.findings.iter().all(|finding| !finding.rule.starts_with("language."));
     let done = match tidy("it.loom", &files) {
@@ -148,6 +172,7 @@ fn held(text: &str) -> String {
     assert_eq!(laid_out(&done.after), done.after, "twice, of\n{text}");
     assert_eq!(comments(&done.after), comments(text), "comments of\n{text}");
     assert_eq!(verdict(&judge(done.after.as_str())), verdict(&judged), "findings of\n{text}");
+    assert_one_design(text, &done.after);
     for line in done.after.lines() {
         assert_eq!(line, line.trim_end(), "blanks at the end of a line, of\n{text}");
     }
@@ -155,17 +180,58 @@ fn held(text: &str) -> String {
     done.after
 }
 
-/// Samples that are in the language: all but the mistakes.
-fn samples() -> impl Iterator<Item = (String, String)> {
-    let mistake = |name: &str| name.starts_with("language.") && !name.ends_with(".mended.loom");
-    super::samples().into_iter().filter(move |row| !mistake(&row.0))
+/// Whether a sample is one of those that are not in the language.
+fn is_mistake(path: &str) -> bool {
+    let name = path.rsplit('/').next().unwrap_or(path);
+    name.starts_with("language.") && !name.ends_with(".mended.loom")
 }
 
 #[test]
 fn samples_keep_what_they_say() {
-    for (name, text) in samples() {
+    let house = ("curlew.loom".to_owned(), include_str!("../../samples/house/curlew.loom").to_owned());
+    for (name, text) in super::samples().into_iter().chain([house]).filter(|row| !is_mistake(&row.0)) {
         assert!(!held(&text).is_empty(), "{name} is not in the language");
     }
+}
+
+/// Every file below `samples/`, by its path from there, with `/` between.
+fn below_samples() -> Vec<(String, Vec<u8>)> {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("samples");
+    let (mut folders, mut all) = (vec![root.clone()], Vec::new());
+    while let Some(folder) = folders.pop() {
+        for entry in std::fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                folders.push(path);
+                continue;
+            }
+            let parts = path.strip_prefix(&root).unwrap().iter().map(|part| part.to_string_lossy());
+            all.push((parts.collect::<Vec<_>>().join("/"), std::fs::read(&path).unwrap()));
+        }
+    }
+    all.sort();
+    all
+}
+
+#[test]
+fn samples_are_in_the_standard_form() {
+    let all = below_samples();
+    let files = all
+        .iter()
+        .fold(MemoryFiles::default(), |files, (path, text)| files.with(path.as_str(), text.clone()));
+    let (mut n_looms, mut n_mistakes) = (0, 0);
+    for (path, bytes) in all.iter().filter(|row| row.0.ends_with(".loom")) {
+        n_looms += 1;
+        // A checkout may have other line ends.
+        let text = String::from_utf8(bytes.clone()).unwrap().replace("\r\n", "\n");
+        assert_eq!(laid_out(&text), text, "{path} is not in the standard form: ohmward tidy samples");
+        match tidy(path, &files) {
+            Ok(done) => assert!(!done.changes() && !is_mistake(path), "{path}"),
+            Err(Untidied::Language(..)) if is_mistake(path) => n_mistakes += 1,
+            Err(why) => panic!("{path}: {why:?}"),
+        }
+    }
+    assert!(130 < n_looms && n_mistakes == 7, "{n_looms} samples, {n_mistakes} of them mistakes");
 }
 
 proptest! {

@@ -47,6 +47,7 @@ fn judge_with(text: impl Into<Vec<u8>>, options: &Options) -> Judgement {
     let files = MemoryFiles::default()
         .with("parts.loom", include_str!("../../samples/parts.loom"))
         .with("lamp-parts.loom", include_str!("../../samples/faults/lamp-parts.loom"))
+        .with("house.toml", include_str!("../../samples/house/house.toml"))
         .with("it.loom", text);
     check("it.loom", &files, options)
 }
