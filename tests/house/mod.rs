@@ -92,7 +92,7 @@ fn every_rule_of_the_sample_as_it_is_drawn() {
         .replace("class-t volts 125 V breaks 20 kA", "bolt-in volts 32 V breaks 6 kA")
         .replace("\"compressor\"\n", "\n")
         .replace("4 m    red/orange sheathed", "4 m    red")
-        .replace("fuse    F3 7.5 A", "fuse    F3 3 A")
+        .replace("fuse    F3         7.5 A", "fuse    F3         3 A")
         .replace("50 mm2  0.12 m", "16 mm2  0.12 m");
     let files = MemoryFiles::default().with("curlew.loom", harmed).with("house.toml", SAMPLE);
     let book =
