@@ -8,7 +8,7 @@ use lsp_types::{
 
 use crate::check::Judgement;
 use crate::findings::{Finding, Severity};
-use crate::text::{FileId, Span};
+use crate::text::{FileId, Sources, Span};
 
 use super::files;
 use super::text::{Encoding, Text};
@@ -28,7 +28,7 @@ pub(super) struct Judged {
 
 /// Files of a judgement with their lines, made when they are asked for.
 struct Places<'j> {
-    judgement: &'j Judgement,
+    sources: &'j Sources,
     encoding: Encoding,
     texts: BTreeMap<FileId, Text>,
     uris: BTreeMap<String, Uri>,
@@ -36,11 +36,11 @@ struct Places<'j> {
 
 impl Places<'_> {
     fn path(&self, file: FileId) -> String {
-        self.judgement.sources.get(file).path().to_owned()
+        self.sources.get(file).path().to_owned()
     }
 
     fn range(&mut self, span: Span) -> Range {
-        let source = self.judgement.sources.get(span.file);
+        let source = self.sources.get(span.file);
         let text =
             self.texts.entry(span.file).or_insert_with(|| Text::new(source.text().clone(), self.encoding));
         text.range(span)
@@ -56,8 +56,8 @@ impl Places<'_> {
 }
 
 /// Converts a judgement; `uris` are the addresses of open files, by path.
-pub(super) fn judged(judgement: &Judgement, encoding: Encoding, uris: BTreeMap<String, Uri>) -> Judged {
-    let mut places = Places { judgement, encoding, texts: BTreeMap::new(), uris };
+pub(super) fn judged(judgement: Judgement, encoding: Encoding, uris: BTreeMap<String, Uri>) -> Judged {
+    let mut places = Places { sources: &judgement.sources, encoding, texts: BTreeMap::new(), uris };
     let mut judged = Judged { n_elements: judgement.n_elements, ..Judged::default() };
     judged.files = judgement.sources.iter().map(|source| source.path().to_owned()).collect();
     if let Some(why) = &judgement.unreadable {
@@ -69,10 +69,10 @@ pub(super) fn judged(judgement: &Judgement, encoding: Encoding, uris: BTreeMap<S
         };
         judged.shown.entry(judgement.path.clone()).or_default().push(diagnostic);
     }
-    for finding in judgement.findings.iter().filter(|finding| finding.waived.is_none()) {
+    for finding in judgement.findings.into_iter().filter(|finding| finding.waived.is_none()) {
         let path = places.path(finding.span.file);
-        let diagnostic = diagnostic(finding, &mut places);
-        judged.findings.push((path.clone(), diagnostic.range, finding.clone()));
+        let diagnostic = diagnostic(&finding, &mut places);
+        judged.findings.push((path.clone(), diagnostic.range, finding));
         judged.shown.entry(path).or_default().push(diagnostic);
     }
     judged

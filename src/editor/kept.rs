@@ -43,7 +43,9 @@ impl Kept {
     /// Of a whole judgement.
     pub(super) fn of(judgement: &Judgement, design: Option<&Design>) -> Self {
         let shown = judgement.findings.iter().filter(|finding| finding.waived.is_none());
-        Self { sources: judgement.sources.clone(), findings: shown.cloned().collect(), fits: fits(design) }
+        // An editor shows no figures below the help.
+        let kept = shown.map(|finding| Finding { figures: Vec::new(), ..finding.clone() });
+        Self { sources: judgement.sources.clone(), findings: kept.collect(), fits: fits(design) }
     }
 
     /// Adds to a judgement what it could not tell and what still stands in its texts.

@@ -10,9 +10,9 @@ use lsp_types::{
     ClientCapabilities, CodeActionKind, CodeActionOptions, CodeActionProviderCapability, CompletionOptions,
     Diagnostic, DidChangeTextDocumentParams, DidChangeWorkspaceFoldersParams, DidCloseTextDocumentParams,
     DidOpenTextDocumentParams, FoldingRangeProviderCapability, HoverProviderCapability, InitializeParams,
-    InitializeResult, MessageType, OneOf, Position, PublishDiagnosticsParams, RenameOptions, SaveOptions,
-    ServerCapabilities, ServerInfo, ShowMessageParams, TextDocumentSyncCapability, TextDocumentSyncKind,
-    TextDocumentSyncOptions, TextDocumentSyncSaveOptions, Uri, WorkDoneProgressOptions, WorkspaceFolder,
+    InitializeResult, MessageType, OneOf, Position, RenameOptions, SaveOptions, ServerCapabilities,
+    ServerInfo, ShowMessageParams, TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions,
+    TextDocumentSyncSaveOptions, Uri, WorkDoneProgressOptions, WorkspaceFolder,
     WorkspaceFoldersServerCapabilities, WorkspaceServerCapabilities,
 };
 use serde::Serialize;
@@ -64,6 +64,22 @@ struct Open {
     kept: Kept,
     /// The change at which it was judged last.
     generation: u64,
+}
+
+/// What is found in a file, as it is told.
+#[derive(Serialize)]
+struct Told<'a> {
+    jsonrpc: &'a str,
+    method: &'a str,
+    params: Published<'a>,
+}
+
+#[derive(Serialize)]
+struct Published<'a> {
+    uri: &'a Uri,
+    diagnostics: &'a [Diagnostic],
+    #[serde(skip_serializing_if = "Option::is_none")]
+    version: Option<i32>,
 }
 
 /// One client's server.
@@ -438,7 +454,7 @@ impl Server {
         }
         open.slow = SLOW < began.elapsed();
         open.generation = moment.generation;
-        let shown = self.keep(path, &judgement);
+        let shown = self.keep(path, judgement);
         if !whole {
             drop(self.jobs.send(Job::Judge(moment)));
         }
@@ -455,11 +471,11 @@ impl Server {
             true => open.kept.add_to(&mut judgement, design.as_ref()),
             false => open.kept = Kept::of(&judgement, design.as_ref()),
         }
-        let shown = self.keep(&moment.path, &judgement);
+        let shown = self.keep(&moment.path, judgement);
         self.publish(shown);
     }
 
-    fn keep(&mut self, path: &str, judgement: &Judgement) -> BTreeSet<String> {
+    fn keep(&mut self, path: &str, judgement: Judgement) -> BTreeSet<String> {
         let uris = self.open.iter().map(|(path, open)| (path.clone(), open.uri.clone())).collect();
         let now = judged(judgement, self.encoding, uris);
         let mut shown: BTreeSet<String> = now.shown.keys().cloned().collect();
@@ -491,10 +507,13 @@ impl Server {
                 continue;
             }
             let Some(uri) = uri else { continue };
-            let params = PublishDiagnosticsParams { uri, diagnostics: found.clone(), version };
-            let params = serde_json::to_value(params).unwrap_or_default();
-            let method = "textDocument/publishDiagnostics".to_owned();
-            self.send(Message::Notification(Notification { method, params }));
+            // At every keystroke, so no tree of values is made of it.
+            let told = Told {
+                jsonrpc: "2.0",
+                method: "textDocument/publishDiagnostics",
+                params: Published { uri: &uri, diagnostics: &found, version },
+            };
+            drop(self.outbox.send(Outgoing::Text(serde_json::to_string(&told).unwrap_or_default())));
             if open.is_none() && found.is_empty() {
                 self.published.remove(&path);
             } else {

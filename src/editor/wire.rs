@@ -76,18 +76,23 @@ pub(super) enum Outgoing {
     Message(Message),
     /// An answer to what was no message.
     Plain(Value),
+    /// A message that is written already.
+    Text(String),
 }
 
 /// Writes one message.
 pub(super) fn write(outgoing: &Outgoing, output: &mut dyn Write) -> io::Result<()> {
     match outgoing {
         Outgoing::Message(message) => message.write(&mut &mut *output),
-        Outgoing::Plain(value) => {
-            let text = value.to_string();
-            write!(output, "Content-Length: {}\r\n\r\n{text}", text.len())?;
-            output.flush()
-        }
+        Outgoing::Plain(value) => write_text(&value.to_string(), output),
+        Outgoing::Text(text) => write_text(text, output),
     }
+}
+
+fn write_text(text: &str, output: &mut dyn Write) -> io::Result<()> {
+    write!(output, "Content-Length: {}\r\n\r\n", text.len())?;
+    output.write_all(text.as_bytes())?;
+    output.flush()
 }
 
 #[cfg(test)]

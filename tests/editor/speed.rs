@@ -15,20 +15,22 @@ fn keystrokes() {
     for (n_wires, n_keys, is_faulty) in [(480, 1000, false), (480, 1000, true), (4800, 200, false)] {
         let mut text = generate::design(n_wires);
         if is_faulty {
-            // Every 20th load takes far more than its wires carry.
-            let heavy = |(n, line): (usize, &str)| match line.starts_with("load L") && n % 20 == 0 {
-                true => line.replace("30 W", "900 W") + "\n",
-                false => format!("{line}\n"),
+            // Every 20th load takes more than its fuse is for, the others little, so that the battery feeds all.
+            let mut n_loads = 0;
+            let mut other = |line: &str| {
+                n_loads += usize::from(line.starts_with("load L"));
+                let is_heavy = line.starts_with("load L") && n_loads % 20 == 1;
+                line.replace(" 30 W", if is_heavy { " 150 W" } else { " 4 W" }) + "\n"
             };
-            text = text.lines().enumerate().map(heavy).collect();
+            text = text.lines().map(&mut other).collect();
         }
         let n_elements =
             text.lines().filter(|line| !line.starts_with("design") && !line.starts_with("assume")).count();
         let mut client = Client::new(&[]);
         client.open("a.loom", &text);
-        if is_faulty {
-            client.wait(|row| row["params"]["diagnostics"].to_string().contains("conductor.overloaded"));
-        }
+        // What the study finds is there too, and stays from then on.
+        let last = if is_faulty { "protection.undersize" } else { "unknown.rating" };
+        client.wait(|row| row["params"]["diagnostics"].to_string().contains(last));
         let n_findings = client.rows("a.loom").len();
         let mut times: Vec<Duration> = (0..n_keys).map(|key| keystroke(&mut client, key)).collect();
         times.sort();
