@@ -109,7 +109,7 @@ mod tests {
     use crate::check::check_among;
     use crate::text::{MemoryFiles, Recorded};
 
-    const DESIGN: &str = "design d \"t\"\nbattery b lifepo4 12 V 100 Ah\nfan f 3 A\n\
+    const DESIGN: &str = "design d \"t\"\nbattery b lifepo4 12 V 100 Ah\nload f 12 V 36 W\n\
         wire A from b.+ to f.+ 2.5 mm2 1 m\nwire B from f.- to b.- 2.5 mm2 1 m\n\
         waive protection.missing on A because \"a bench\" until 2027-03-31\n";
 
@@ -158,7 +158,7 @@ mod tests {
     #[test]
     fn another_text_and_damaged_bytes_are_not_taken() {
         let (_, bytes) = packed("2027-01-01");
-        assert!(again(&bytes, &DESIGN.replace("3 A", "4 A"), "2027-01-01").is_none());
+        assert!(again(&bytes, &DESIGN.replace("36 W", "48 W"), "2027-01-01").is_none());
         for length in 0..bytes.len() {
             assert!(again(&bytes[..length], DESIGN, "2027-01-01").is_none(), "torn after {length}");
         }

@@ -111,7 +111,7 @@ pub fn holds(book: &Book, body: &Body, current: Current) -> Option<Time> {
 /// How the nodes of a circuit are reached from its unlimited sources.
 #[derive(Debug)]
 pub(crate) struct Guards {
-    /// The nearest device on the shortest way from them to each node.
+    /// The nearest device on the shortest way from them to each node; of ways of the same length, on that with least ahead.
     nearest: Vec<u32>,
     /// Of each bridge, unlimited sources and takers on the side of its first end, and of its second.
     sides: Vec<([u64; 2], [u64; 2])>,
@@ -138,25 +138,42 @@ impl Guards {
                 at[circuit.metal.node(*plus) as usize][1] += 1;
             }
         }
-        let mut nearest = vec![NONE; n_nodes];
-        let mut next = 0;
-        while let Some(node) = order.get(next).copied() {
-            next += 1;
-            for (edge, to) in graph.at(node) {
-                if std::mem::replace(&mut seen[*to as usize], true) {
-                    continue;
-                }
-                let is_device = matches!(circuit.metal.edges[*edge as usize], EdgeKind::Device(_));
-                nearest[*to as usize] = if is_device { *edge } else { nearest[node as usize] };
-                order.push(*to);
-            }
-        }
         let sides = circuit.blocks().sides(graph, &circuit.part, &at);
         let devices = circuit.metal.edges.iter().enumerate().filter_map(|(edge, kind)| match kind {
             EdgeKind::Device(id) => Some((*id, edge as u32)),
             _ => None,
         });
-        Self { nearest, sides, edge_of: devices.collect() }
+        let mut guards = Self { nearest: vec![NONE; n_nodes], sides, edge_of: devices.collect() };
+        let mut steps = vec![0_u32; n_nodes];
+        let mut next = 0;
+        while let Some(node) = order.get(next).copied() {
+            next += 1;
+            let ahead = steps[node as usize] + 1;
+            for (edge, to) in graph.at(node) {
+                let is_device = matches!(circuit.metal.edges[*edge as usize], EdgeKind::Device(_));
+                let device = if is_device { *edge } else { guards.nearest[node as usize] };
+                let known = guards.nearest[*to as usize];
+                if !std::mem::replace(&mut seen[*to as usize], true) {
+                    (guards.nearest[*to as usize], steps[*to as usize]) = (device, ahead);
+                    order.push(*to);
+                } else if steps[*to as usize] == ahead
+                    && guards.alone(circuit, device) < guards.alone(circuit, known)
+                {
+                    // Of two ways of the same length the one that promises less, whichever is written first.
+                    guards.nearest[*to as usize] = device;
+                }
+            }
+        }
+        guards
+    }
+
+    /// How much stands ahead of what a device feeds: no device, one beside other ways, one that all comes through.
+    fn alone(&self, circuit: &Circuit<'_>, device: u32) -> u8 {
+        match device {
+            NONE => 0,
+            device if self.fed_from(circuit, device).is_none() => 1,
+            _ => 2,
+        }
     }
 
     /// The end of an edge from which alone unlimited sources feed it, where there is no other way around.

@@ -89,11 +89,11 @@ fn lines_may_end_in_two_bytes() {
     client.splice("a.loom", at, at + 2, "");
     let rows = client.diagnostics("a.loom");
     assert!(codes(&rows).contains(&"protection.missing"), "{rows:?}");
-    let mut at = client.at("a.loom", "load lamp", 6);
+    let mut at = client.at("a.loom", "lamp 12 V", 1);
     at["newName"] = json!("light");
     let edit = client.request("textDocument/rename", &at).unwrap();
     client.apply(&edit);
-    let wanted = lines.replace("lamp.", "light.").replace("load lamp", "load light");
+    let wanted = lines.replace("lamp.", "light.").replace("lamp 12 V", "light 12 V");
     assert_eq!(client.text("a.loom").replace(" critical", ""), wanted);
 }
 

@@ -143,6 +143,52 @@ fn ends_do_not_matter(before: &str, after: &str) {
     assert_eq!(evidence(&first), evidence(&second), "{before}\nbecame\n{after}");
 }
 
+/// Two ways of the same length lead to a panel, one of them through a second fuse: which is written first tells nothing.
+#[test]
+fn a_panel_fed_by_two_ways() {
+    let all = [
+        "battery b1 lifepo4 12 V 101 Ah fault 5 kA",
+        "bar plus2 M8 x 6 250 A",
+        "bar minus3 M8 x 6 250 A",
+        "charger c4 in 12 V 30 A out 12 V 2 A isolated",
+        "fuse f5 5 A bolt-in volts 32 V breaks 2 kA",
+        "charger c6 in 12 V 30 A out 12 V 15 A isolated outputs 2",
+        "meter m7 300 A 50 mV",
+        "fuse f8 40 A bolt-in volts 32 V breaks 2 kA",
+        "switch sw9 60 A",
+        "fuse f10 2 A class-t volts 32 V breaks 2 kA on plus2",
+        "load l11 12 V 5 A",
+        "switch sw12 15 A remote",
+        "fuse f13 2 A blade volts 32 V breaks 2 kA on plus2",
+        "fuse f14 5 A strip volts 32 V breaks 2 kA",
+        "load l15 12 V 60 A standby",
+        "supply s16 12 V fault 1 kA",
+        "meter m17 300 A 50 mV",
+        "cutoff u18 40 A",
+        "wire w19 from s16.- to c6.out- 6 mm2 4 m brown insulation 60 C",
+        "wire w20 from plus2 to f14.load 6 mm2 7 in black insulation 60 C",
+        "wire w21 from plus2.3 to c6.out2+ 35 mm2 0.1 m yellow",
+        "wire w22 from minus3.3 to c6.in- 2/0 AWG 0.6 m red/yellow",
+        "wire w23 from f5.load to m17.sense 6 AWG 150 mm black",
+        "wire w24 from f10.load to f5.load 6 AWG 4 m red/yellow bond",
+        "wire w25 from u18.load to f5.line 16 mm2 7 in red",
+        "wire w26 from f5.load to c6.out2+ 0.75 mm2 4 m green insulation 60 C",
+        "wire w27 from plus2.3 to f8.line 6 mm2 12.5 m yellow bond",
+        "wire w28 from c4.in+ to m17.sense 14 SAE 0.1 m black bond",
+        "wire w29 from u18.line to b1.+ 16 mm2 7 in green cranking",
+        "wire w30 from c4.out- to c6.in- 35 mm2 0.6 m bare",
+    ];
+    let mixed = [
+        1, 2, 25, 21, 24, 6, 27, 8, 16, 10, 22, 12, 13, 14, 19, 23, 28, 11, 9, 26, 29, 4, 17, 15, 5, 3, 0, 7,
+        18, 20,
+    ]
+    .map(|at: usize| all[at]);
+    let judged = |all: [&str; 30]| judge(format!("design two-ways \"Invented\"\n{}", all.join("\n")));
+    let (first, second) = (judged(all), judged(mixed));
+    assert!(first.findings.iter().any(|finding| finding.rule == "protection.oversize"));
+    assert_eq!(verdicts(&first, as_is), verdicts(&second, as_is));
+}
+
 /// The feed of a starter falls into two parts that its own cables alone join; a fuse on one follows nothing on the other.
 #[test]
 fn a_starter_feed_in_two_parts() {
