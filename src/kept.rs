@@ -141,7 +141,7 @@ mod tests {
     #[test]
     fn comes_out_as_it_went_in() {
         let (judgement, bytes) = packed("2027-01-01");
-        assert!(2 < judgement.findings.len(), "{:?}", judgement.findings);
+        assert!(1 < judgement.findings.len(), "{:?}", judgement.findings);
         let again = again(&bytes, DESIGN, "2027-03-31").expect("nothing changed");
         assert_eq!(told(&again), told(&judgement));
     }

@@ -5,6 +5,8 @@
 
 use std::collections::BTreeMap;
 
+use smallvec::{SmallVec, smallvec};
+
 use super::flow::{Arc, Micro, Sum, UNLIMITED, maximum, minimum_cut};
 use super::graph::{Blocks, Multigraph, NONE};
 
@@ -52,7 +54,7 @@ pub(crate) struct Arrival {
     /// Own feeds and what all blocks bring, by node.
     total: Vec<Sum>,
     /// What each block brings to each of its nodes, as ranges by block in the order of its nodes.
-    brings: Vec<Vec<Micro>>,
+    brings: Vec<SmallVec<[Micro; 2]>>,
     meshes: Vec<Option<Mesh>>,
     /// Arrival at the first and second end of each edge, without it.
     ends: Vec<(Micro, Micro)>,
@@ -81,7 +83,7 @@ impl Arrival {
         for feed in &feeds {
             total[feed.node as usize].add(feed.limit);
         }
-        let brings = blocks.all.iter().map(|block| vec![0; block.nodes.len()]).collect();
+        let brings = blocks.all.iter().map(|block| smallvec![0; block.nodes.len()]).collect();
         let meshes = blocks.all.iter().map(|block| Mesh::new(&graph, &capacity, block)).collect();
         let ends = vec![(0, 0); graph.n_edges()];
         let mut arrival =

@@ -3,6 +3,8 @@
 //! petgraph's own bridges skip the parent by node, which loses parallel edges, and it has no blocks; this keeps edges
 //! apart by number. Everything is iterative, so that a chain of any length is safe.
 
+use smallvec::{SmallVec, smallvec};
+
 /// No node, edge or block.
 pub(crate) const NONE: u32 = u32::MAX;
 
@@ -180,9 +182,9 @@ impl Nodes {
 #[derive(Debug, Clone)]
 pub(crate) struct Block {
     /// Its edges, in order of number.
-    pub(crate) edges: Vec<u32>,
+    pub(crate) edges: SmallVec<[u32; 2]>,
     /// Its nodes; the first is the one nearest the root of its tree.
-    pub(crate) nodes: Vec<u32>,
+    pub(crate) nodes: SmallVec<[u32; 2]>,
 }
 
 /// The blocks of a graph as trees. Every block has a node nearest its tree's root, its parent; blocks are numbered so that
@@ -226,7 +228,7 @@ impl Blocks {
                     low[parent as usize] = low[parent as usize].min(low[node as usize]);
                     if low[node as usize] >= found[parent as usize] {
                         let number = all.len() as u32;
-                        let mut edges = Vec::new();
+                        let mut edges = SmallVec::new();
                         while let Some(edge) = edge_stack.pop() {
                             of_edge[edge as usize] = number;
                             edges.push(edge);
@@ -235,7 +237,7 @@ impl Blocks {
                             }
                         }
                         edges.sort_unstable();
-                        let mut nodes = vec![parent];
+                        let mut nodes = smallvec![parent];
                         mark[parent as usize] = number;
                         for edge in &edges {
                             let (a, b) = graph.ends(*edge);

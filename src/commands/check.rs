@@ -27,7 +27,7 @@ use super::{Outcome, complain, note, today, unjudged};
 
 /// Designs that are held for each thread before they are written in order: few beside what one of them takes while it is
 /// judged, and so many that waiting for the last of them is nothing.
-const HELD: usize = 64;
+const HELD: usize = 256;
 /// Room for the calls of deeply nested kits.
 pub(super) const STACK: usize = 16 << 20;
 

@@ -1,6 +1,7 @@
-//! Libraries that many designs use: read once.
+//! What the designs of one run have in common is read once: the libraries that they use, and the lines that a design shares
+//! with those before it.
 
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use rustc_hash::FxHashMap;
 
@@ -9,6 +10,10 @@ use crate::text::{FileId, Source};
 
 /// Most bytes of text of which trees are kept; a tree is some ten times as large.
 const MOST_BYTES: usize = 8 << 20;
+/// Most bytes of text of a design of which the lines are kept for those after it.
+const MOST_SHARED: usize = 256 << 10;
+/// Lines that each thread keeps at least, if it saw as many.
+const MOST_LINES: usize = 2048;
 
 /// What was read before, so that it is not read again.
 #[derive(Debug, Default)]
@@ -18,7 +23,7 @@ pub enum Before<'m> {
     Nothing,
     /// Lines of this design, which is being edited.
     Lines(&'m mut Memory),
-    /// Libraries, by other designs of the same run.
+    /// Libraries, and lines of designs, of the same run.
     Libraries(&'m Libraries),
 }
 
@@ -31,9 +36,13 @@ impl Before<'_> {
     }
 }
 
-/// The trees of libraries without a mistake, by path and by their place among a design's files. May be shared by threads.
+/// The trees of libraries without a mistake, by path and by their place among a design's files; and the lines of the designs
+/// that each thread read last, as the variants of a fleet say most things in the same words. May be shared by threads.
 #[derive(Debug, Default)]
-pub struct Libraries(Mutex<Kept>);
+pub struct Libraries {
+    kept: Mutex<Kept>,
+    lines: Mutex<Vec<Memory>>,
+}
 
 #[derive(Debug, Default)]
 struct Kept {
@@ -65,7 +74,23 @@ impl Libraries {
         tree
     }
 
-    fn kept(&self) -> std::sync::MutexGuard<'_, Kept> {
-        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    /// The tree of a design; lines of the designs before it are not read again.
+    pub(super) fn design(&self, file: FileId, source: &Source, problems: &mut Problems) -> Tree {
+        if MOST_SHARED < source.text().len() {
+            return syntax::read(file, source, problems, None);
+        }
+        let mut memory = self.lines().pop().unwrap_or_default();
+        memory.turn_beyond(MOST_LINES);
+        let tree = syntax::read(file, source, problems, Some(&mut memory));
+        self.lines().push(memory);
+        tree
+    }
+
+    fn kept(&self) -> MutexGuard<'_, Kept> {
+        self.kept.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn lines(&self) -> MutexGuard<'_, Vec<Memory>> {
+        self.lines.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }

@@ -64,7 +64,11 @@ pub fn load_again(path: &str, files: &dyn Files, options: &LoadOptions, mut befo
     };
     let mut problems = Problems::default();
     let file = loaded.sources.add(source);
-    let tree = syntax::read(file, loaded.sources.get(file), &mut problems, before.memory());
+    let source = loaded.sources.get(file);
+    let tree = match &mut before {
+        Before::Libraries(libraries) => libraries.design(file, source, &mut problems),
+        other => syntax::read(file, source, &mut problems, other.memory()),
+    };
     for statement in &tree.statements {
         let slice = |span| loaded.sources.slice(span);
         match &statement.node {

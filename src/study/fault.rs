@@ -8,6 +8,7 @@
 use faer::Mat;
 use petgraph::unionfind::UnionFind;
 use rustc_hash::FxHashMap;
+use smallvec::{SmallVec, smallvec};
 
 use crate::book::Book;
 use crate::circuit::{Blocks, Circuit, Multigraph, NONE, UNLIMITED, current};
@@ -388,12 +389,12 @@ impl Inner {
 
     /// Ohms from each of the block's nodes, in their order, to one of them. Of more than two nodes, tells for each edge and
     /// each of its ends the share of what is drawn there that comes in through it.
-    fn to(&self, entry: u32, edges: &[u32], arm: &mut dyn FnMut(u32, u32, f64)) -> Vec<f64> {
+    fn to(&self, entry: u32, edges: &[u32], arm: &mut dyn FnMut(u32, u32, f64)) -> SmallVec<[f64; 2]> {
         match self {
-            Self::Pair(ohms) => vec![*ohms; 2],
+            Self::Pair(ohms) => smallvec![*ohms; 2],
             Self::Mesh { nodes, conductances } => {
                 let Some(ground) = nodes.iter().position(|node| *node == entry) else {
-                    return vec![f64::INFINITY; nodes.len()];
+                    return smallvec![f64::INFINITY; nodes.len()];
                 };
                 let unknown = |place: u32| match (place as usize).cmp(&ground) {
                     std::cmp::Ordering::Less => Some(place),
@@ -413,8 +414,8 @@ impl Inner {
                 for (a, b, siemens) in conductances {
                     matrix.add(unknown(*a), unknown(*b), *siemens);
                 }
-                let Some(factor) = matrix.factor(None) else { return vec![f64::INFINITY; nodes.len()] };
-                let mut ohms = Vec::with_capacity(nodes.len());
+                let Some(factor) = matrix.factor(None) else { return smallvec![f64::INFINITY; nodes.len()] };
+                let mut ohms = SmallVec::with_capacity(nodes.len());
                 let mut first = 0;
                 while first < n {
                     let count = TOGETHER.min(n - first);

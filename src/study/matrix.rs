@@ -1,9 +1,17 @@
 //! Sparse symmetric systems of conductances.
 
+use std::cell::RefCell;
+
 use faer::linalg::solvers::Solve;
 use faer::sparse::linalg::solvers::{Llt, SymbolicLlt};
-use faer::sparse::{SparseColMat, Triplet};
+use faer::sparse::{SparseColMat, SymbolicSparseColMatRef, Triplet};
 use faer::{Mat, Side};
+use rustc_hash::FxHashMap;
+
+/// Most unknowns of a system whose order of elimination is kept.
+const MOST_KEPT: usize = 512;
+/// Most orders of elimination that one thread keeps.
+const MOST_ORDERS: usize = 128;
 
 /// A symmetric matrix in the making: conductances between unknowns, and from unknowns to a fixed potential.
 #[derive(Debug, Default)]
@@ -43,11 +51,37 @@ impl Laplacian {
         let matrix = SparseColMat::<usize, f64>::try_new_from_triplets(n, n, &triplets).ok()?;
         let symbolic = match known {
             Some(known) => known.symbolic.clone(),
-            None => SymbolicLlt::try_new(matrix.symbolic(), Side::Lower).ok()?,
+            None => order(matrix.symbolic())?,
         };
         let numeric = Llt::try_new_with_symbolic(symbolic.clone(), matrix.as_ref(), Side::Lower).ok()?;
         Some(Factor { symbolic, numeric })
     }
+}
+
+thread_local! {
+    /// Orders of elimination by where the conductances stand. The modes of a design, and designs that are variants of one
+    /// another, mostly have them in the same places; finding an order takes longer than all that follows.
+    static ORDERS: RefCell<FxHashMap<Box<[usize]>, SymbolicLlt<usize>>> = RefCell::default();
+}
+
+/// The order in which the unknowns are eliminated; it depends on the pattern alone.
+fn order(pattern: SymbolicSparseColMatRef<'_, usize>) -> Option<SymbolicLlt<usize>> {
+    let find = || SymbolicLlt::try_new(pattern, Side::Lower).ok();
+    if MOST_KEPT < pattern.ncols() {
+        return find();
+    }
+    let key = [&[pattern.ncols()][..], pattern.col_ptr(), pattern.row_idx()].concat();
+    ORDERS.with_borrow_mut(|orders| {
+        if let Some(known) = orders.get(key.as_slice()) {
+            return Some(known.clone());
+        }
+        let found = find()?;
+        if MOST_ORDERS <= orders.len() {
+            orders.clear();
+        }
+        orders.insert(key.into(), found.clone());
+        Some(found)
+    })
 }
 
 /// A factored system.

@@ -43,6 +43,14 @@ impl Memory {
         self.n_read = 0;
     }
 
+    /// Begins the reading of another text that is likely to have lines of those before it: they are forgotten only when they
+    /// are more than `most`, and those among them that are not met again until there are as many others.
+    pub(crate) fn turn_beyond(&mut self, most: usize) {
+        if most < self.now.iter().map(FxHashMap::len).sum() {
+            self.turn();
+        }
+    }
+
     /// How many statements were not known in this reading, the heads of files left out.
     #[must_use]
     pub fn n_read(&self) -> usize {

@@ -139,12 +139,30 @@ fn edit(edited: &mut Edited, (at, round, rewired): (usize, usize, bool), dice: &
             edited.statements[at] += &format!("\n{}", doubled.replacen(" m ", "5 m ", 1));
         }
         ("bolt", _) => {}
+        _ if has_a_renamed_twin(edited, &statement, name) => {}
         ("wire", _) | (_, 1..) if kind == "wire" || !rewired => {
             edited.names.push((name.to_owned(), format!("renamed{round}")));
             edited.expected.push(format!("= {name} -> renamed{round}"));
         }
         _ => {}
     }
+}
+
+/// Whether another, of the same ratings and joined to nothing either, has a new name: which of the two has become which
+/// nothing tells.
+fn has_a_renamed_twin(edited: &Edited, statement: &str, name: &str) -> bool {
+    let is_loose = |name: &str| {
+        let mark = format!("@{name}@");
+        edited.statements.iter().map(|one| one.matches(&mark).count()).sum::<usize>() == 1
+    };
+    let plain = |statement: &str, name: &str| statement.replace(&format!("@{name}@"), "");
+    is_loose(name)
+        && edited.names.iter().map(|pair| &pair.0).filter(|other| is_loose(other)).any(|other| {
+            edited
+                .statements
+                .iter()
+                .any(|one| one.contains(&format!("@{other}@")) && plain(one, other) == plain(statement, name))
+        })
 }
 
 /// A draft in which every wire has a length of its own, so that no two are alike.

@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use ohmward::check::{Judgement, Options, check};
+use ohmward::check::{Judgement, Options, Shared, check, check_among};
 use ohmward::design::Date;
 use ohmward::findings::Finding;
 use ohmward::text::MemoryFiles;
@@ -118,6 +118,23 @@ fn without_the_study_exactly_the_rules_that_read_it_are_missing() {
     }
     let flagged = ohmward::rules::ALL.iter().filter(|rule| rule.studies).map(|rule| rule.id);
     assert_eq!(missing.into_iter().collect::<Vec<_>>(), flagged.collect::<Vec<_>>());
+}
+
+/// What was read for the designs before it tells nothing of a design: each beside its broken and its mended like.
+#[test]
+fn among_others_each_is_judged_as_alone() {
+    let shelf = Shelf::read();
+    let files = shelf.files();
+    let judged = |path: &String| format!("{:?}", check(path, &files, &Shelf::options()));
+    let mut alone: Vec<(&String, String)> = shelf.texts.keys().map(|path| (path, judged(path))).collect();
+    for _ in 0..2 {
+        let shared = Shared::default();
+        for (path, alone) in &alone {
+            let among = format!("{:?}", check_among(&shared, path, &files, &Shelf::options()));
+            assert_eq!(&among, alone, "{path}");
+        }
+        alone.reverse();
+    }
 }
 
 #[test]

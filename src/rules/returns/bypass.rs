@@ -29,8 +29,8 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
             && circuit.is_return(circuit.metal.graph.ends(edge).0)
     };
     let blocks = circuit.metal.graph.blocks(in_return);
-    let mut loops: Vec<&Vec<u32>> =
-        blocks.all.iter().map(|block| &block.edges).filter(|edges| 1 < edges.len()).collect();
+    let mut loops: Vec<&[u32]> =
+        blocks.all.iter().map(|block| block.edges.as_slice()).filter(|edges| 1 < edges.len()).collect();
     loops.sort_by_key(|edges| edges.first().copied());
     for edges in loops {
         out.extend(finding(cx, edges));
