@@ -270,7 +270,17 @@ impl Limit {
         if let Some(family) = ChemistryLimit::ALL.iter().find(|family| family.name() == name) {
             return family.each().collect();
         }
-        Self::all().filter(|limit| limit.name() == name).collect()
+        Self::all().filter(|limit| limit.is_named(name)).collect()
+    }
+
+    fn is_named(self, name: &str) -> bool {
+        match self {
+            Self::Chemistry(family, chemistry) => name
+                .strip_prefix(family.name())
+                .and_then(|rest| rest.strip_prefix('.'))
+                .is_some_and(|rest| rest == chemistry.word()),
+            single => single.name() == name,
+        }
     }
 
     /// The limit's name that is nearest to a misspelt one.

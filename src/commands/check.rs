@@ -11,6 +11,7 @@ use ohmward::findings::Severity;
 use ohmward::render::{Human, JUnit, Json, Lines, Output, Published, Sarif, Tally, is_library};
 use ohmward::syntax::words::{RULE_IDS, is_house_rule};
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
+use rayon::{ThreadPool, ThreadPoolBuildError, ThreadPoolBuilder};
 
 use super::cache::Cache;
 use super::disk::{Disk, Shelf, Start};
@@ -171,11 +172,6 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
     if arguments.join {
         return run_join(arguments);
     }
-    let threads = usize::from(arguments.jobs.unwrap_or(0));
-    let pool = match rayon::ThreadPoolBuilder::new().num_threads(threads).stack_size(STACK).build() {
-        Ok(pool) => pool,
-        Err(error) => return unjudged(&format!("threads cannot be started: {error}")),
-    };
     let sink = match &arguments.output {
         Some(path) => Sink::file(path),
         None => Ok(Sink::standard()),
@@ -199,6 +195,10 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
         let (taken, entry) = share.take(found);
         (found, tally.share) = (taken, Some(entry));
     }
+    let pool = match pool(arguments, found.len()) {
+        Ok(pool) => pool,
+        Err(error) => return unjudged(&format!("threads cannot be started: {error}")),
+    };
     let output = output(arguments, known.any());
     let run = Run {
         options: options(arguments),
@@ -220,6 +220,13 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
         },
         Err(text) => unjudged(&text),
     }
+}
+
+/// As many threads as were asked for, or as there are processors, and no more than designs.
+fn pool(arguments: &Arguments, n_designs: usize) -> Result<ThreadPool, ThreadPoolBuildError> {
+    let processors = || std::thread::available_parallelism().map_or(1, usize::from);
+    let threads = arguments.jobs.map_or_else(processors, usize::from);
+    ThreadPoolBuilder::new().num_threads(threads.clamp(1, n_designs.max(1))).stack_size(STACK).build()
 }
 
 fn run_join(arguments: &Arguments) -> Outcome {
@@ -302,7 +309,7 @@ impl Run {
         &self,
         found: Vec<Found>,
         tally: Tally,
-        pool: &rayon::ThreadPool,
+        pool: &ThreadPool,
         mut sink: Sink,
     ) -> Result<(Tally, Vec<Seen>), String> {
         match self.write_all(found, tally, pool, &mut sink) {
@@ -315,7 +322,7 @@ impl Run {
         &self,
         found: Vec<Found>,
         mut tally: Tally,
-        pool: &rayon::ThreadPool,
+        pool: &ThreadPool,
         sink: &mut Sink,
     ) -> io::Result<(Tally, Vec<Seen>)> {
         let (mut any, mut seen) = (false, Vec::new());
