@@ -8,8 +8,8 @@ folder=${1:-.}
 reports=${2:-reports}
 mkdir -p "$reports"
 
-# Findings that the fleet has had from before are listed in known-findings, beside the designs: only new ones fail. To take
-# those of today: ohmward check --write-known known-findings .
+# Findings that the fleet has had from before are listed in FOLDER/known-findings: only new ones fail. To take those of
+# today: ohmward check --write-known FOLDER/known-findings FOLDER
 set --
 if [ -f "$folder/known-findings" ]; then set -- --known "$folder/known-findings"; fi
 

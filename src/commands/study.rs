@@ -33,7 +33,7 @@ pub(super) struct Arguments {
     #[arg(long, value_name = "NODE")]
     fault: Vec<String>,
 
-    /// What follows when one connection of the return opens: each wire, bolt, mounting, switch and bond of it in turn
+    /// What follows when one connection of the return opens: each wire, bolt, mounting, switch, plug and bond of it in turn
     #[arg(long)]
     failures: bool,
 

@@ -184,6 +184,11 @@ fn shares_joined_are_one_run() {
     repository.write("fleet/07.loom", BROKEN);
     let ran = verdict(2, 2);
     assert!(ran.out.contains("fleet/07.loom:2:1: error: language.word: "), "{ran:#?}");
+    assert!(repository.read("junit.xml").contains("fleet/07.loom"));
+    // What is known fails neither way.
+    repository.write("fleet/07.loom", WAGTAIL);
+    repository.ohmward(&["check", "--write-known", "fleet/known-findings", "fleet"]).ends(0);
+    verdict(0, 0);
 }
 
 #[test]
@@ -208,14 +213,32 @@ fn a_review_tells_what_a_change_does() {
         assert!(!review.contains("same.loom") && !review.contains("notes"), "{review}");
         fs::remove_file(repository.path("review.md")).unwrap();
     }
-    // Nothing changed is nothing to say; what cannot be compared fails.
+    // Nothing changed is nothing to say; what cannot be compared fails, and all else is told.
     repository.script("review.sh", &["v2", "v2"]).ends(0);
     assert_eq!(repository.read("review.md"), "");
     repository.write("boats/same.loom", BROKEN);
+    repository.write("boats/wagtail.loom", &WAGTAIL.replace("fuse F4 8 A", "fuse F4 15 A"));
+    repository.write("boats/new.loom", WAGTAIL);
+    repository.write("parts.loom", "library parts \"Invented\"\n");
+    fs::remove_file(repository.path("boats/Möwe 2.loom")).unwrap();
     repository.commit("v3");
     repository.script("review.sh", &["v2", "v3"]).ends(2);
     let review = repository.read("review.md");
-    assert!(review.contains("same.loom") && review.contains("language.word"), "{review}");
+    assert!(review.contains("`boats/same.loom` cannot be compared:\n\n```text\n"), "{review}");
+    assert!(review.contains("language.word") && review.contains("F4 goes from 10 A to 15 A"), "{review}");
+    assert!(review.contains("`boats/new.loom` is new.\n"), "{review}");
+    assert!(review.contains("`boats/Möwe 2.loom` is taken away.\n"), "{review}");
+    repository.write("parts.loom", "library parts \"Invented anew\"\n");
+    repository.commit("v4");
+    repository.script("review.sh", &["v3", "v4"]).ends(0);
+    assert_eq!(repository.read("review.md"), "`parts.loom` is a library, and is changed.\n\n");
+    // What the base has changed since is no part of the change.
+    repository.git(&["checkout", "-q", "-f", "-b", "branch", "v1"]).ends(0);
+    repository.write("boats/same.loom", &WAGTAIL.replace("fuse F4 8 A", "fuse F4 5 A"));
+    repository.commit("other");
+    repository.script("review.sh", &["v4", "other"]).ends(0);
+    let review = repository.read("review.md");
+    assert!(review.contains("F4 goes from 8 A to 5 A") && !review.contains("wagtail.loom"), "{review}");
     let ran = repository.script("review.sh", &["v2", "v9"]);
     assert!(ran.code != Some(0) && ran.err.contains("v9"), "{ran:#?}");
 }
@@ -244,6 +267,11 @@ fn the_hook_judges_what_is_about_to_be_committed() {
     assert!(told.contains("boats/adrift.loom:4:6: error: protection.missing: "), "{ran:#?}");
     assert!(!told.contains("old.loom"), "{ran:#?}");
     assert_eq!(repository.git(&["status", "--porcelain"]).ends(0).out, "A  boats/adrift.loom\n");
+    // A new name does not hide a design.
+    repository.git(&["mv", "old.loom", "renamed.loom"]).ends(0);
+    let ran = repository.git(&["commit", "-q", "-m", "next"]);
+    assert_ne!(ran.code, Some(0), "{ran:#?}");
+    repository.git(&["mv", "renamed.loom", "old.loom"]).ends(0);
     // A design that is taken away is none to judge.
     repository.git(&["rm", "-q", "--cached", "boats/adrift.loom", "old.loom"]).ends(0);
     repository.git(&["commit", "-q", "-m", "gone"]).ends(0);
