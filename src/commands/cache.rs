@@ -45,10 +45,8 @@ impl Cache {
             }),
             Err(error) => {
                 let shown = shown_path(folder);
-                note(&format!(
-                    "the cache {shown} cannot be used: {}; everything is judged anew",
-                    worded(&error)
-                ));
+                let why = if folder.is_file() { "it is no folder".into() } else { worded(&error) };
+                note(&format!("the cache {shown} cannot be used: {why}; everything is judged anew"));
                 None
             }
         }
