@@ -105,9 +105,10 @@ fn program() -> io::Result<Digest> {
 
 fn prepare(folder: &Path) -> io::Result<()> {
     fs::create_dir_all(folder)?;
-    fs::read_dir(folder)?;
-    let tag = folder.join(TAG.0);
-    if !tag.exists() {
+    let is_empty = fs::read_dir(folder)?.next().is_none();
+    // Backups pass over a folder with the tag, so one that holds anything else never gets it.
+    if is_empty {
+        let tag = folder.join(TAG.0);
         // A folder that cannot be written still has judgements to give; what it could not keep is told at the end.
         drop(fs::write(&tag, TAG.1));
     }

@@ -12,7 +12,7 @@ use super::check::STACK;
 use super::disk::{Disk, Start, folder_of, normal, resolved};
 use super::failsafe::{guarded, keep_panics};
 use super::find::below;
-use super::{Outcome, today, unjudged};
+use super::{Outcome, note, today, unjudged};
 
 /// Serves an editor: a language server on standard input and output
 ///
@@ -33,7 +33,13 @@ pub(super) fn run(_: &Arguments) -> Outcome {
         .spawn(|| serve(Arc::new(Around), BufReader::new(stdin()), stdout()));
     match served.map(std::thread::JoinHandle::join) {
         Ok(Ok(Ok(Ending::Asked))) => Outcome::Passed,
-        Ok(Ok(Ok(Ending::Unasked)) | Err(_)) => Outcome::Failed,
+        Ok(Ok(Ok(Ending::Unasked))) => {
+            note(
+                "the input ended before the editor said that it was done; this command is one that an editor starts",
+            );
+            Outcome::Failed
+        }
+        Ok(Err(_)) => Outcome::Failed,
         Ok(Ok(Err(error))) | Err(error) => unjudged(&format!("threads cannot be started: {error}")),
     }
 }

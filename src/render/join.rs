@@ -135,6 +135,9 @@ fn parse(bytes: &[u8]) -> Result<Document, String> {
     Ok(document)
 }
 
+/// Most designs of which it is told where they are twice.
+const MOST_DOUBLED: usize = 5;
+
 /// Designs that are in more than one place.
 fn doubled(documents: &[(&str, Document)]) -> Vec<String> {
     let (mut first, mut wrong) = (BTreeMap::new(), Vec::new());
@@ -151,6 +154,11 @@ fn doubled(documents: &[(&str, Document)]) -> Vec<String> {
                 None => {}
             }
         }
+    }
+    let more = wrong.len().saturating_sub(MOST_DOUBLED);
+    if 0 < more {
+        wrong.truncate(MOST_DOUBLED);
+        wrong.push(format!("{} more {} there twice", more, if more == 1 { "is" } else { "are" }));
     }
     wrong
 }

@@ -132,6 +132,7 @@ fn of(circuit: &Circuit<'_>, conditions: Conditions, extreme: Extreme) -> Found 
     let mut found = Found { first: nothing(), extreme: nothing(), arms: Arms::default() };
     let mut to_root: FxHashMap<u32, Towards> = FxHashMap::default();
     let mut root_of = vec![NONE; design.terminals.len()];
+    let mut by: Vec<Option<ComponentId>> = vec![None; design.terminals.len()];
     for part in order {
         // What hangs on the middle of a string is fed by its lower part.
         let unlimited = || circuit.sources_on(part).filter(|source| source.limit >= UNLIMITED);
@@ -170,12 +171,16 @@ fn of(circuit: &Circuit<'_>, conditions: Conditions, extreme: Extreme) -> Found 
                     found.first[at] = Some(drawn);
                 }
                 let further = found.extreme[at].is_none_or(|known| match extreme {
+                    // Of sources that draw the same the first by name counts, in whichever order they are written.
+                    _ if same(known, drawn) => by[at].is_none_or(|by| {
+                        design.components[source.component].name < design.components[by].name
+                    }),
                     Extreme::Largest => known < drawn,
                     Extreme::Smallest => drawn < known,
                 });
                 if further {
                     found.extreme[at] = Some(drawn);
-                    root_of[at] = root;
+                    (root_of[at], by[at]) = (root, Some(source.component));
                 }
             }
         }
@@ -201,6 +206,12 @@ fn of(circuit: &Circuit<'_>, conditions: Conditions, extreme: Extreme) -> Found 
     }
     found.arms = arms;
     found
+}
+
+/// Whether two currents differ by no more than rounding.
+fn same(one: Current, other: Current) -> bool {
+    let (one, other) = (one.as_amps(), other.as_amps());
+    (one - other).abs() <= 1e-9 * one.max(other)
 }
 
 /// Everything towards one zero.

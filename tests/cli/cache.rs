@@ -252,4 +252,10 @@ fn the_folder_says_what_it_is_and_may_be_deleted() {
     assert_eq!(entries(&bench).len(), 1);
     fs::remove_dir_all(bench.path("kept")).unwrap();
     same(&cached(&bench, &["a.loom"]), &first);
+    // A folder with anything of somebody's own in it is not marked, as backups would pass over that.
+    fs::remove_dir_all(bench.path("kept")).unwrap();
+    fs::create_dir(bench.path("kept")).unwrap();
+    fs::write(bench.path("kept/mine.txt"), "Invented").unwrap();
+    same(&cached(&bench, &["a.loom"]), &first);
+    assert!(!bench.path("kept/CACHEDIR.TAG").exists());
 }

@@ -189,6 +189,48 @@ fn a_panel_fed_by_two_ways() {
     assert_eq!(verdicts(&first, as_is), verdicts(&second, as_is));
 }
 
+/// Two batteries give a polarised breaker the same fault current from its two sides: which is written first tells nothing.
+#[test]
+fn a_breaker_between_equal_batteries() {
+    let mut all = [
+        "battery b1 lifepo4 12 V 101 Ah fault 5 kA",
+        "bar plus2 M8 x 6 250 A",
+        "bar minus3 M8 x 6 250 A",
+        "post n4 M8",
+        "supply s5 12 V 30 A",
+        "meter m6 300 A 50 mV counts b1",
+        "hub h7 5 W",
+        "charger c8 from ac out 12 V 2 A",
+        "fuse f9 60 A blade volts 32 V breaks 2 kA on plus2",
+        "breaker q10 7.5 A volts 48 V breaks 3 kA polarised",
+        "post n11 M8",
+        "charger c12 in 12 V 30 A out 12 V 400 A isolated",
+        "charger c13 in 12 V 30 A out 12 V 125 A common outputs 2",
+        "hub h14 5 W",
+        "battery b15 nmc 12 V 115 Ah fault 5 kA",
+        "plug p16 15 A",
+        "solar pv17 voc 22 V isc 6 A vmp 18 V imp 5.5 A strings 3",
+        "fuse f18 125 A bolt-in volts 32 V breaks 2 kA on plus2",
+        "wire w19 from c13.in+ to b15.+ 2.5 mm2 7 in brown sheathed",
+        "bolt q10.line to f9.load",
+        "wire w20 from c13.in+ to s5.+ 95 mm2 7 in red/yellow cranking",
+        "wire w21 from f18.load to p16.a 16 mm2 150 mm black sheathed",
+        "wire w22 from h14.- to m6.sys 16 mm2 12.5 m yellow",
+        "wire w23 from c13.in- to c8.out- 95 mm2 150 mm yellow sheathed",
+        "bolt q10.load to b15.+",
+        "wire w24 from pv17.+ to c13.in+ 35 mm2 4 m yellow",
+        "wire w25 from q10.line to b15.+ 0.75 mm2 0.1 m red",
+        "bolt b1.+ to plus2",
+    ];
+    let judged = |all: &[&str]| judge(format!("design equal \"Invented\"\n{}", all.join("\n")));
+    let first = judged(&all);
+    all.rotate_left(1);
+    assert!(all.last().is_some_and(|last| last.starts_with("battery b1")));
+    let second = judged(&all);
+    assert!(first.findings.iter().any(|finding| finding.rule == "protection.breaking-capacity"));
+    assert_eq!(verdicts(&first, as_is), verdicts(&second, as_is));
+}
+
 /// The feed of a starter falls into two parts that its own cables alone join; a fuse on one follows nothing on the other.
 #[test]
 fn a_starter_feed_in_two_parts() {

@@ -14,7 +14,7 @@ use std::time::{Duration, Instant};
 use tempfile::TempDir;
 
 /// Longest that one run may take in the test profile.
-const LONGEST: Duration = Duration::from_secs(60);
+const LONGEST: Duration = Duration::from_secs(120);
 
 /// A folder of its own with one design in it.
 struct Place {
