@@ -110,7 +110,7 @@ mod tests {
     use crate::text::{MemoryFiles, Recorded};
 
     const DESIGN: &str = "design d \"t\"\nbattery b lifepo4 12 V 100 Ah\nload f 12 V 36 W\n\
-        wire A from b.+ to f.+ 2.5 mm2 1 m\nwire B from f.- to b.- 2.5 mm2 1 m\n\
+        wire A from b.+ to f.+ 2.5 mm2 1 m black\nwire B from f.- to b.- 2.5 mm2 1 m\n\
         waive protection.missing on A because \"a bench\" until 2027-03-31\n";
 
     fn options(today: &str) -> Options {
@@ -141,7 +141,7 @@ mod tests {
     #[test]
     fn comes_out_as_it_went_in() {
         let (judgement, bytes) = packed("2027-01-01");
-        assert!(1 < judgement.findings.len(), "{:?}", judgement.findings);
+        assert!(2 < judgement.findings.len(), "{:?}", judgement.findings);
         let again = again(&bytes, DESIGN, "2027-03-31").expect("nothing changed");
         assert_eq!(told(&again), told(&judgement));
     }

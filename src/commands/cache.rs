@@ -45,7 +45,7 @@ impl Cache {
             }),
             Err(error) => {
                 let shown = shown_path(folder);
-                let why = if folder.is_file() { "it is no folder".into() } else { worded(&error) };
+                let why = worded(&error);
                 note(&format!("the cache {shown} cannot be used: {why}; everything is judged anew"));
                 None
             }

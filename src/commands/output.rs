@@ -170,6 +170,8 @@ fn replace(file: BufWriter<NamedTempFile>, target: &Path) -> io::Result<()> {
 pub(super) fn worded(error: &io::Error) -> String {
     match error.kind() {
         ErrorKind::StorageFull => "the disk is full".into(),
+        // Only a folder that is to be made can meet this.
+        ErrorKind::AlreadyExists => "it is no folder".into(),
         _ => error.to_string(),
     }
 }

@@ -6,7 +6,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::findings::{Finding, Severity};
 use crate::syntax::tree::{Node, Tree};
-use crate::syntax::{self, Problems, clip, id, plain};
+use crate::syntax::{Problems, clip, id, plain};
 use crate::text::{Files, Sources, Span};
 
 use super::libraries::Before;
@@ -69,10 +69,7 @@ pub(super) fn read_uses(
                         Ok(source) => {
                             let file = sources.add(source);
                             let source = sources.get(file);
-                            let tree = match &mut before {
-                                Before::Libraries(libraries) => libraries.tree(file, source, problems),
-                                other => Arc::new(syntax::read(file, source, problems, other.memory())),
-                            };
+                            let tree = before.library(file, source, problems);
                             known.insert(found.clone(), all.len());
                             paths.push(found);
                             all.push(File { tree, uses: Vec::new(), incomplete: false });

@@ -28,10 +28,24 @@ pub enum Before<'m> {
 }
 
 impl Before<'_> {
-    pub(super) fn memory(&mut self) -> Option<&mut Memory> {
+    /// The tree of the file that is asked for.
+    pub(super) fn design(&mut self, file: FileId, source: &Source, problems: &mut Problems) -> Tree {
         match self {
-            Self::Lines(memory) => Some(memory),
-            Self::Nothing | Self::Libraries(_) => None,
+            Self::Nothing => syntax::read(file, source, problems, None),
+            Self::Lines(memory) => {
+                memory.turn();
+                syntax::read(file, source, problems, Some(memory))
+            }
+            Self::Libraries(libraries) => libraries.design(file, source, problems),
+        }
+    }
+
+    /// The tree of a file that it uses.
+    pub(super) fn library(&mut self, file: FileId, source: &Source, problems: &mut Problems) -> Arc<Tree> {
+        match self {
+            Self::Nothing => Arc::new(syntax::read(file, source, problems, None)),
+            Self::Lines(memory) => Arc::new(syntax::read(file, source, problems, Some(memory))),
+            Self::Libraries(libraries) => libraries.library(file, source, problems),
         }
     }
 }
@@ -52,7 +66,7 @@ struct Kept {
 
 impl Libraries {
     /// The tree of a library: at hand if another design of the run had the same text there.
-    pub(super) fn tree(&self, file: FileId, source: &Source, problems: &mut Problems) -> Arc<Tree> {
+    fn library(&self, file: FileId, source: &Source, problems: &mut Problems) -> Arc<Tree> {
         let key = (source.path().into(), file);
         if let Some((kept, tree)) = self.kept().trees.get(&key)
             && (Arc::ptr_eq(kept.text(), source.text()) || kept.text() == source.text())
@@ -75,7 +89,7 @@ impl Libraries {
     }
 
     /// The tree of a design; lines of the designs before it are not read again.
-    pub(super) fn design(&self, file: FileId, source: &Source, problems: &mut Problems) -> Tree {
+    fn design(&self, file: FileId, source: &Source, problems: &mut Problems) -> Tree {
         if MOST_SHARED < source.text().len() {
             return syntax::read(file, source, problems, None);
         }

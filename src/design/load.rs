@@ -1,7 +1,7 @@
 //! From a path to a design: the file, the libraries that it uses, and everything that is wrong with their words.
 
 use crate::findings::Finding;
-use crate::syntax::{self, Problems, tree::Node};
+use crate::syntax::{Problems, tree::Node};
 use crate::text::{Files, Source, Sources, Span};
 
 use super::files::read_uses;
@@ -50,9 +50,6 @@ pub fn load(path: &str, files: &dyn Files, options: &LoadOptions) -> Loaded {
 /// The same; what was read before is not read again.
 #[must_use]
 pub fn load_again(path: &str, files: &dyn Files, options: &LoadOptions, mut before: Before<'_>) -> Loaded {
-    if let Some(memory) = before.memory() {
-        memory.turn();
-    }
     let mut loaded = Loaded::default();
     let source = match files.text(path) {
         Ok(source) => source,
@@ -64,11 +61,7 @@ pub fn load_again(path: &str, files: &dyn Files, options: &LoadOptions, mut befo
     };
     let mut problems = Problems::default();
     let file = loaded.sources.add(source);
-    let source = loaded.sources.get(file);
-    let tree = match &mut before {
-        Before::Libraries(libraries) => libraries.design(file, source, &mut problems),
-        other => syntax::read(file, source, &mut problems, other.memory()),
-    };
+    let tree = before.design(file, loaded.sources.get(file), &mut problems);
     for statement in &tree.statements {
         let slice = |span| loaded.sources.slice(span);
         match &statement.node {

@@ -138,11 +138,8 @@ pub fn outline(path: &str, files: &dyn Files, memory: Option<&mut Memory>) -> Ou
     let mut outline = Outline::default();
     let Ok(source) = files.text(path) else { return outline };
     let (mut problems, mut before) = (Problems::default(), memory.map_or(Before::Nothing, Before::Lines));
-    if let Some(memory) = before.memory() {
-        memory.turn();
-    }
     let file = outline.sources.add(source);
-    let tree = syntax::read(file, outline.sources.get(file), &mut problems, before.memory());
+    let tree = before.design(file, outline.sources.get(file), &mut problems);
     outline.library = tree.library;
     let all = read_uses(path, tree, files, &mut outline.sources, &mut problems, before);
     let mut collector = Collector { files: &all, outline, maps: Vec::new(), kits: FxHashMap::default() };

@@ -72,7 +72,7 @@ fn kind(rule: Rule, text: &str) -> Option<ItemKind> {
         Rule::parameter => ItemKind::Parameter,
         Rule::mark => ItemKind::Mark(text.bytes().next().unwrap_or(0)),
         Rule::stray => ItemKind::Stray,
-        Rule::EOI | Rule::line | Rule::blank => return None,
+        Rule::EOI | Rule::line | Rule::blank | Rule::word_char => return None,
     })
 }
 

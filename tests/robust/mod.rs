@@ -14,11 +14,12 @@ use std::time::{Duration, Instant};
 use tempfile::TempDir;
 
 /// Longest that one run may take in the test profile.
-const LONGEST: Duration = Duration::from_secs(120);
+const LONGEST: Duration = Duration::from_secs(60);
 
 /// A folder of its own with one design in it.
 struct Place {
     folder: TempDir,
+    longest: Duration,
 }
 
 /// What a run left behind.
@@ -31,7 +32,7 @@ struct Ran {
 
 impl Place {
     fn new() -> Self {
-        Self { folder: tempfile::tempdir().unwrap() }
+        Self { folder: tempfile::tempdir().unwrap(), longest: LONGEST }
     }
 
     fn with(text: impl AsRef<[u8]>) -> Self {
@@ -64,7 +65,7 @@ impl Place {
             if let Some(status) = child.try_wait().unwrap() {
                 break status;
             }
-            if LONGEST < start.elapsed() {
+            if self.longest < start.elapsed() {
                 child.kill().unwrap();
                 panic!("{arguments:?} does not end");
             }
