@@ -28,10 +28,14 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
     if let (true, Some(name)) = (arguments.test, &arguments.name) {
         return try_rules::run(name);
     }
-    let document = match arguments.name.as_deref().map(book).transpose() {
-        Ok(Some(book)) => book_page(&book, true),
-        Ok(None) => book_list(),
-        Err(outcome) => return outcome,
+    page(arguments).unwrap_or_else(|outcome| outcome)
+}
+
+fn page(arguments: &Arguments) -> Result<Outcome, Outcome> {
+    let shelf = arguments.shape.shelf()?;
+    let document = match &arguments.name {
+        Some(name) => book_page(&book(name, &shelf)?, true),
+        None => book_list(),
     };
-    show(&document, &arguments.shape)
+    Ok(show(&document, &arguments.shape, &shelf))
 }

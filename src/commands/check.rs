@@ -8,8 +8,9 @@ use clap::ValueEnum;
 use ohmward::check::{Judgement, Options, Shared, check_among};
 use ohmward::design::Date;
 use ohmward::findings::Severity;
-use ohmward::render::{Human, JUnit, Json, Lines, Output, Published, Sarif, Tally, is_library};
+use ohmward::render::{Asked, Human, JUnit, Json, Lines, Output, Published, Sarif, Tally, is_library};
 use ohmward::syntax::words::{RULE_IDS, is_house_rule};
+use ohmward::text::Files;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use rayon::{ThreadPool, ThreadPoolBuildError, ThreadPoolBuilder};
 
@@ -17,10 +18,11 @@ use super::cache::Cache;
 use super::disk::{Disk, Shelf, Start};
 use super::failsafe::{guarded, keep_panics};
 use super::find::{Found, find};
+use super::given::Given;
 use super::join::join;
 use super::known::{Known, Seen};
 use super::names::nearest;
-use super::output::Sink;
+use super::output::{Sink, followed};
 use super::progress::Progress;
 use super::share::Share;
 use super::terminal::{is_terminal, manner, width};
@@ -172,27 +174,35 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
     if arguments.join {
         return run_join(arguments);
     }
-    let sink = match &arguments.output {
-        Some(path) => Sink::file(path),
-        None => Ok(Sink::standard()),
-    };
-    let sink = match sink {
-        Ok(sink) => sink,
-        Err(text) => return unjudged(&text),
-    };
-    let known = Known::read(arguments.known.as_deref(), arguments.write_known.as_deref());
-    let (known, list) = match known.and_then(|known| known.sink().map(|list| (known, list))) {
-        Ok(known) => known,
+    let (target, writes) = (arguments.output.as_deref(), arguments.write_known.as_deref());
+    let opened = Shelf::beside(&[("-o", target), ("--write-known", writes)]).and_then(|shelf| {
+        let sink = target.map_or_else(|| Ok(Sink::standard()), Sink::file)?;
+        if let Some(known) = &arguments.known
+            && writes.is_none_or(|writes| followed(writes) != followed(known))
+        {
+            shelf.replaced.met(known);
+            shelf.replaced.spares()?;
+        }
+        let known = Known::read(arguments.known.as_deref(), writes)?;
+        let list = known.sink()?;
+        Ok((shelf, sink, known, list))
+    });
+    let (shelf, sink, known, list) = match opened {
+        Ok(opened) => opened,
         Err(text) => return unjudged(&text),
     };
     keep_panics();
+    let given = match Given::open(arguments.book.as_deref(), &shelf) {
+        Ok(given) => given,
+        Err(outcome) => return outcome,
+    };
     let (mut found, problems) = find(&arguments.paths);
     for problem in &problems {
         complain(problem);
     }
     let mut tally = Tally { problems, ..Tally::default() };
     if let Some(share) = arguments.share {
-        let (taken, entry) = share.take(found);
+        let (taken, entry) = share.take(found, asked(arguments, given.as_ref(), &known));
         (found, tally.share) = (taken, Some(entry));
     }
     let pool = match pool(arguments, found.len()) {
@@ -207,7 +217,8 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
         known,
         cache: arguments.cache.as_deref().and_then(Cache::open),
         shared: Shared::default(),
-        shelf: Arc::default(),
+        given,
+        shelf,
     };
     let written = run.write(found, tally, &pool, sink);
     if let Some(cache) = &run.cache {
@@ -265,6 +276,18 @@ fn options(arguments: &Arguments) -> Options {
     }
 }
 
+/// What all shares of one run have in common.
+fn asked(arguments: &Arguments, given: Option<&Given>, known: &Known) -> Asked {
+    let text = given.map(|given| given.text().map_or_else(|why| why, |text| text.digest().to_string()));
+    Asked {
+        book: text.or_else(|| arguments.book.clone()),
+        only: arguments.only.iter().cloned().collect(),
+        without: arguments.without.iter().cloned().collect(),
+        today: arguments.today.map(|today| today.to_string()),
+        known: known.digest().map(|digest| digest.to_string()),
+    }
+}
+
 fn output(arguments: &Arguments, baseline: bool) -> Box<dyn Output> {
     let terminal = is_terminal(arguments.output.is_some());
     let form = arguments.form.unwrap_or(if terminal { Form::Human } else { Form::Lines });
@@ -294,6 +317,7 @@ struct Run {
     known: Known,
     cache: Option<Cache>,
     shared: Shared,
+    given: Option<Given>,
     shelf: Arc<Shelf>,
 }
 
@@ -313,7 +337,7 @@ impl Run {
         mut sink: Sink,
     ) -> Result<(Tally, Vec<Seen>), String> {
         match self.write_all(found, tally, pool, &mut sink) {
-            Ok(done) => sink.finish().map(|()| done),
+            Ok(done) => self.shelf.replaced.spares().and_then(|()| sink.finish()).map(|()| done),
             Err(error) => Err(sink.failed(&error)),
         }
     }
@@ -360,11 +384,13 @@ impl Run {
     }
 
     fn judge(&self, found: Found) -> Written {
-        let Found { shown, start } = found;
+        let Found { shown, start, .. } = found;
         let disk = Disk::among(&self.shelf, &shown, start.clone(), self.root.as_deref());
+        let among = self.given.as_ref().map(|given| given.among(&shown, &disk));
+        let files: &dyn Files = among.as_ref().map_or(&disk, |among| among);
         let judgement = || match &self.cache {
-            Some(cache) => cache.judgement(&self.shared, &shown, &disk, &self.options),
-            None => check_among(&self.shared, &shown, &disk, &self.options),
+            Some(cache) => cache.judgement(&self.shared, &shown, files, &self.options),
+            None => check_among(&self.shared, &shown, files, &self.options),
         };
         let done = guarded(|| self.told(judgement(), &start));
         done.unwrap_or_else(|fault| self.told(Judgement::failed(&shown, fault), &start))

@@ -1,6 +1,7 @@
 //! `ohmward compare`: what changed between two designs, or between two revisions of one.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use clap::ValueEnum;
 use ohmward::check::{Judgement, Options, check_design};
@@ -12,9 +13,10 @@ use ohmward::render::{
 use ohmward::text::Files;
 
 use super::check::{Level, STACK, date};
-use super::disk::{Disk, Start, read_stdin, shown_path};
+use super::disk::{Disk, Shelf, Start, read_stdin, shown_path};
 use super::failsafe::{guarded, keep_panics};
 use super::git::{Range, Repository};
+use super::given::Given;
 use super::output::Sink;
 use super::terminal::{is_terminal, manner, wants_words, width};
 use super::{Outcome, today, unjudged};
@@ -92,20 +94,29 @@ struct Judged {
 
 /// Runs the command.
 pub(super) fn run(arguments: &Arguments) -> Outcome {
-    match sources(arguments).and_then(|(old, new)| told(arguments, old, new)) {
+    let shelf = match Shelf::beside(&[("-o", arguments.output.as_deref())]) {
+        Ok(shelf) => shelf,
+        Err(text) => return unjudged(&text),
+    };
+    let given = match Given::open(arguments.book.as_deref(), &shelf) {
+        Ok(given) => given,
+        Err(outcome) => return outcome,
+    };
+    match sources(arguments, &shelf).and_then(|(old, new)| told(arguments, &shelf, given.as_ref(), old, new))
+    {
         Ok(outcome) => outcome,
         Err(text) => unjudged(&text),
     }
 }
 
-fn sources(arguments: &Arguments) -> Result<(Source, Source), String> {
+fn sources(arguments: &Arguments, shelf: &Arc<Shelf>) -> Result<(Source, Source), String> {
     let root = arguments.root.as_deref();
     match (&arguments.git, &arguments.new) {
-        (Some(range), _) => revisions(range, &arguments.old, root),
+        (Some(range), _) => revisions(range, &arguments.old, root, shelf),
         (None, Some(new)) if new == Path::new("-") && arguments.old == *new => {
             Err("standard input can be one of the two designs, not both".into())
         }
-        (None, Some(new)) => Ok((on_disk(&arguments.old, root), on_disk(new, root))),
+        (None, Some(new)) => Ok((on_disk(&arguments.old, root, shelf), on_disk(new, root, shelf))),
         // The arguments are told apart before this.
         (None, None) => {
             Err("there is one design; a second one, or --git, says what to compare it with".into())
@@ -113,26 +124,33 @@ fn sources(arguments: &Arguments) -> Result<(Source, Source), String> {
     }
 }
 
-fn on_disk(path: &Path, root: Option<&Path>) -> Source {
+fn on_disk(path: &Path, root: Option<&Path>, shelf: &Arc<Shelf>) -> Source {
     let (shown, start) = match path == Path::new("-") {
         true => ("-".to_owned(), Start::Bytes(read_stdin())),
         false => (shown_path(path), Start::File(path.to_owned())),
     };
-    let files = Box::new(Disk::new(&shown, start, root));
+    let files = Box::new(Disk::among(shelf, &shown, start, root));
     Source { name: shown.clone(), path: shown, files }
 }
 
-fn revisions(range: &str, path: &Path, root: Option<&Path>) -> Result<(Source, Source), String> {
+fn revisions(
+    range: &str,
+    path: &Path,
+    root: Option<&Path>,
+    shelf: &Arc<Shelf>,
+) -> Result<(Source, Source), String> {
+    let range = Range::parse(range)
+        .ok_or("--git names no revision: REV..REV, REV...REV, or REV for the file as it is now")?;
     let repository = Repository::of(path, root)?;
     let at = |name: &str, commit: &str| -> Result<Source, String> {
         let path = repository.shown().to_owned();
         let files = Box::new(repository.at(name, commit)?);
         Ok(Source { name: format!("{path} at {name}"), path, files })
     };
-    match Range::parse(range) {
+    match range {
         Range::Now(old) => {
             let old = at(old, &repository.commit(old)?)?;
-            Ok((old, on_disk(path, root)))
+            Ok((old, on_disk(path, root, shelf)))
         }
         Range::Between(old, new) => {
             Ok((at(old, &repository.commit(old)?)?, at(new, &repository.commit(new)?)?))
@@ -145,13 +163,20 @@ fn revisions(range: &str, path: &Path, root: Option<&Path>) -> Result<(Source, S
     }
 }
 
-fn told(arguments: &Arguments, old: Source, new: Source) -> Result<Outcome, String> {
+fn told(
+    arguments: &Arguments,
+    shelf: &Shelf,
+    given: Option<&Given>,
+    old: Source,
+    new: Source,
+) -> Result<Outcome, String> {
     let options =
         Options { book: arguments.book.clone(), ..Options::on(arguments.today.unwrap_or_else(today)) };
     let pool = rayon::ThreadPoolBuilder::new().num_threads(2).stack_size(STACK).build();
     let pool = pool.map_err(|error| format!("threads cannot be started: {error}"))?;
     keep_panics();
-    let (old, new) = pool.join(|| judged(old, &options), || judged(new, &options));
+    let (old, new) = pool.join(|| judged(old, given, &options), || judged(new, given, &options));
+    shelf.replaced.spares()?;
     let (Some(before), Some(after)) = (side(&old), side(&new)) else {
         return refused(arguments, vec![old.judgement, new.judgement]);
     };
@@ -171,9 +196,11 @@ fn told(arguments: &Arguments, old: Source, new: Source) -> Result<Outcome, Stri
     Ok(if fails(arguments.fail_at, &new.judgement, &comparison) { Outcome::Failed } else { Outcome::Passed })
 }
 
-fn judged(source: Source, options: &Options) -> Judged {
+fn judged(source: Source, given: Option<&Given>, options: &Options) -> Judged {
     let Source { path, name, files } = source;
-    let (judgement, design) = match guarded(|| check_design(&path, &*files, options)) {
+    let among = given.map(|given| given.among(&path, &*files));
+    let files: &dyn Files = among.as_ref().map_or(&*files, |among| among);
+    let (judgement, design) = match guarded(|| check_design(&path, files, options)) {
         Ok(judged) => judged,
         Err(fault) => (Judgement::failed(&path, fault), None),
     };

@@ -6,6 +6,7 @@ use std::io::{ErrorKind, Read};
 use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
+use super::replaced::Replaced;
 use ohmward::text::{Files, LocateError, ReadError, Source, as_text};
 
 /// Largest file that is read, in bytes.
@@ -30,6 +31,8 @@ pub(super) struct Shelf {
     texts: Mutex<Texts>,
     /// Paths with links followed.
     real: Mutex<HashMap<PathBuf, Result<PathBuf, ErrorKind>>>,
+    /// What the run writes.
+    pub replaced: Replaced,
 }
 
 #[derive(Debug, Default)]
@@ -39,10 +42,19 @@ struct Texts {
 }
 
 impl Shelf {
+    /// For a run that writes these files, each with its option.
+    ///
+    /// # Errors
+    /// When they cannot all be written.
+    pub(super) fn beside(outputs: &[(&str, Option<&Path>)]) -> Result<Arc<Self>, String> {
+        Ok(Arc::new(Self { replaced: Replaced::by(outputs)?, ..Self::default() }))
+    }
+
     fn text(&self, real: &Path, shown: &str) -> Result<Source, String> {
         let cell = locked(&self.texts).by_path.entry(real.to_owned()).or_default().clone();
         let mut length = None;
         let text = cell.get_or_init(|| {
+            self.replaced.met(real);
             let text = as_text(shown, read_file(real));
             length = Some(text.as_ref().map_or(0, |text| text.text().len()));
             text
@@ -77,7 +89,8 @@ impl Shelf {
     }
 }
 
-fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+/// What a mutex holds, also after a panic elsewhere: nothing here is left half done.
+pub(super) fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
@@ -141,7 +154,11 @@ impl Files for Disk {
     fn read(&self, path: &str) -> Result<Vec<u8>, ReadError> {
         match &self.start {
             Start::Bytes(bytes) if path == self.shown => bytes.clone(),
-            _ => read_file(&self.real(path)),
+            _ => {
+                let real = self.real(path);
+                self.shelf.replaced.met(&real);
+                read_file(&real)
+            }
         }
     }
 
@@ -165,6 +182,9 @@ impl Files for Disk {
             Err(_) => path,
         };
         let inside = real.strip_prefix(&self.root).map_err(|_| self.outside())?;
+        if inside.to_str().is_none() {
+            return Err(LocateError::NoText);
+        }
         let shown = shown_path(&Path::new(&self.root_shown).join(inside));
         locked(&self.located).insert(shown.clone(), real);
         Ok(shown)
@@ -178,13 +198,18 @@ impl Files for Disk {
     }
 }
 
-/// A path as it is shown: without `./` before it.
+/// A path as it is shown: without `./` before it, and with bytes that are no text as `\xff`.
 pub(super) fn shown_path(path: &Path) -> String {
     let stripped: PathBuf = path.components().filter(|part| *part != Component::CurDir).collect();
-    match stripped.to_string_lossy().as_ref() {
+    let mut shown = String::new();
+    for chunk in stripped.as_os_str().as_encoded_bytes().utf8_chunks() {
+        shown.push_str(chunk.valid());
+        shown.extend(chunk.invalid().escape_ascii().map(char::from));
+    }
+    match shown.as_str() {
         "" => ".".into(),
         "-" => "./-".into(),
-        shown => shown.into(),
+        _ => shown,
     }
 }
 
@@ -195,7 +220,15 @@ pub(super) fn read_stdin() -> Result<Vec<u8>, ReadError> {
 
 /// A file, as far as one may reach.
 pub(super) fn read_file(path: &Path) -> Result<Vec<u8>, ReadError> {
-    let about = fs::metadata(path).map_err(|error| spoken(&error))?;
+    readable(&fs::metadata(path).map_err(|error| spoken(&error))?)?;
+    read_bounded(File::open(path).map_err(|error| spoken(&error))?)
+}
+
+/// Whether reading will end, and in good time.
+///
+/// # Errors
+/// When it might not.
+pub(super) fn readable(about: &fs::Metadata) -> Result<(), ReadError> {
     if about.is_dir() {
         return Err(ReadError::Folder);
     }
@@ -206,10 +239,11 @@ pub(super) fn read_file(path: &Path) -> Result<Vec<u8>, ReadError> {
     if LIMIT < about.len() {
         return Err(ReadError::TooLarge { size: about.len(), limit: LIMIT });
     }
-    read_bounded(File::open(path).map_err(|error| spoken(&error))?)
+    Ok(())
 }
 
-fn read_bounded(from: impl Read) -> Result<Vec<u8>, ReadError> {
+/// What comes, as far as a file may reach.
+pub(super) fn read_bounded(from: impl Read) -> Result<Vec<u8>, ReadError> {
     let mut bytes = Vec::new();
     from.take(LIMIT + 1).read_to_end(&mut bytes).map_err(|error| spoken(&error))?;
     match bytes.len() as u64 {
@@ -223,8 +257,19 @@ pub(super) fn said(error: &std::io::Error) -> String {
     match error.kind() {
         ErrorKind::NotFound => "there is no such file".into(),
         ErrorKind::PermissionDenied => "reading it is not permitted".into(),
-        _ => error.to_string(),
+        ErrorKind::NotADirectory => "what stands in its path is no folder".into(),
+        _ => system(error),
     }
+}
+
+/// The operating system's words, without its number for the error.
+pub(super) fn system(error: &std::io::Error) -> String {
+    // Rust has no stable name yet for this kind.
+    if format!("{:?}", error.kind()) == "FilesystemLoop" {
+        return "links lead in a circle".into();
+    }
+    let text = error.to_string();
+    text.split_once(" (os error ").map_or(text.clone(), |(words, _)| words.to_owned())
 }
 
 fn spoken(error: &std::io::Error) -> ReadError {

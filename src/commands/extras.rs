@@ -6,7 +6,8 @@ use std::path::{Path, PathBuf};
 use clap::{CommandFactory, ValueEnum};
 use clap_complete::Shell;
 
-use super::disk::{said, shown_path};
+use super::disk::shown_path;
+use super::output::worded;
 use super::{Arguments as Whole, Outcome, note, unjudged};
 
 /// Writes completions for shells and manual pages to a folder
@@ -24,7 +25,9 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
             note(&format!("{count} files in {}", shown_path(&arguments.output)));
             Outcome::Passed
         }
-        Err((path, error)) => unjudged(&format!("{} cannot be written: {}", shown_path(&path), said(&error))),
+        Err((path, error)) => {
+            unjudged(&format!("{} cannot be written: {}", shown_path(&path), worded(&error)))
+        }
     }
 }
 

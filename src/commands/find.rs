@@ -2,10 +2,12 @@
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex};
 
 use ohmward::text::ReadError;
 
-use super::disk::{Start, read_stdin, said, shown_path};
+use super::disk::{Start, locked, read_stdin, readable, resolved, said, shown_path};
+use super::note;
 
 /// A design to judge.
 #[derive(Debug)]
@@ -14,6 +16,8 @@ pub(super) struct Found {
     pub shown: String,
     /// Where its text comes from.
     pub start: Start,
+    /// The path, where what is shown is not all of it.
+    named: Option<PathBuf>,
 }
 
 /// The designs behind the paths, each once, in the order of the paths and sorted within a folder; and what stood in the
@@ -24,54 +28,118 @@ pub(super) fn find(paths: &[PathBuf]) -> (Vec<Found>, Vec<String>) {
     let (mut found, mut problems) = (Vec::new(), Vec::new());
     for path in paths {
         if path == Path::new("-") {
-            found.push(Found { shown: "-".into(), start: Start::Bytes(read_stdin()) });
+            found.push(Found { shown: "-".into(), start: Start::Bytes(read_stdin()), named: None });
         } else if path.is_dir() {
             search(path, &mut found, &mut problems);
         } else {
-            found.push(Found { shown: shown_path(path), start: Start::File(path.clone()) });
+            found.push(at(path.clone()));
         }
     }
     let mut seen = BTreeSet::new();
-    found.retain(|one| seen.insert(one.shown.clone()));
+    found.retain(|one| seen.insert((one.shown.clone(), one.named.clone())));
     (found, problems)
+}
+
+/// The design at a path. What is told of designs, in documents and in lists, is text: one whose name is not is refused.
+fn at(path: PathBuf) -> Found {
+    let shown = shown_path(&path);
+    if path.to_str().is_some() {
+        return Found { shown, start: Start::File(path), named: None };
+    }
+    let why = "its name, or a folder's on the way to it, is not text in UTF-8: give it another name";
+    Found { shown, start: Start::Bytes(Err(ReadError::Os(why.into()))), named: Some(path) }
 }
 
 /// The files with an extension in a folder and below it, sorted; of a folder as large as a disk those that are found first.
 pub(super) fn below(folder: &Path, extension: &str) -> Vec<PathBuf> {
     const MOST_ENTRIES: usize = 20_000;
     const DEEPEST: usize = 8;
-    let mut walk = ignore::WalkBuilder::new(folder);
-    let walk = walk.require_git(false).max_depth(Some(DEEPEST)).sort_by_file_path(Path::cmp).build();
-    let files = walk.take(MOST_ENTRIES).filter_map(Result::ok).map(ignore::DirEntry::into_path);
+    let walk =
+        walk(folder).0.map(|mut walk| walk.max_depth(Some(DEEPEST)).sort_by_file_path(Path::cmp).build());
+    let files =
+        walk.into_iter().flatten().take(MOST_ENTRIES).filter_map(Result::ok).map(ignore::DirEntry::into_path);
     files.filter(|path| path.extension().is_some_and(|one| one == extension) && path.is_file()).collect()
 }
 
 fn search(folder: &Path, found: &mut Vec<Found>, problems: &mut Vec<String>) {
     let before = found.len();
-    let walk = ignore::WalkBuilder::new(folder).require_git(false).sort_by_file_path(Path::cmp).build();
-    for entry in walk {
+    let (walk, closed) = walk(folder);
+    for entry in walk.into_iter().flat_map(|walk| walk.build()) {
         match entry {
-            Ok(entry) if is_design(entry.path()) && !entry.path().is_dir() => {
-                found.push(Found { shown: shown_path(entry.path()), start: Start::File(entry.into_path()) });
+            Ok(entry) => {
+                if let Some(error) = entry.error() {
+                    note(&format!("{error}; that is not passed over"));
+                }
+                if is_design(entry.path()) && !entry.path().is_dir() {
+                    found.push(at(entry.into_path()));
+                }
             }
-            Ok(_) => {}
-            Err(error) => found.push(unreachable_entry(folder, &error)),
+            Err(error) => {
+                let why = error.io_error().map_or_else(|| error.to_string(), said);
+                found.push(unreachable(path_of(&error).unwrap_or(folder), why));
+            }
         }
     }
-    if found.len() == before {
+    for (path, why) in locked(&closed).drain(..) {
+        found.push(unreachable(&path, format!("{why}; its folder is not searched")));
+    }
+    let found = found.get_mut(before..).unwrap_or_default();
+    // Part by part, as documents are joined.
+    found.sort_by(|a, b| Path::new(&a.shown).cmp(Path::new(&b.shown)));
+    if found.is_empty() {
         problems.push(format!("no design (*.loom) in {}", shown_path(folder)));
     }
+}
+
+/// Files that say what a search passes over.
+const PASSED_OVER: [&str; 2] = [".gitignore", ".ignore"];
+
+/// Such files that cannot be read in any time, and why.
+type Closed = Arc<Mutex<Vec<(PathBuf, ReadError)>>>;
+
+/// A walk through a folder; `None` where what it is to pass over cannot be read. Only files in the tree say what that is:
+/// the same designs are found on every machine.
+fn walk(folder: &Path) -> (Option<ignore::WalkBuilder>, Closed) {
+    let closed = Closed::default();
+    let real = resolved(folder);
+    let on_the_way = real.ancestors().skip(1).map(Path::to_owned);
+    if let Some(found) = on_the_way.chain([folder.to_owned()]).find_map(|folder| closed_in(&folder)) {
+        locked(&closed).push(found);
+        return (None, closed);
+    }
+    let mut walk = ignore::WalkBuilder::new(folder);
+    walk.require_git(false).git_global(false).git_exclude(false);
+    let told = closed.clone();
+    walk.filter_entry(move |entry| {
+        let is_folder = entry.file_type().is_some_and(|kind| kind.is_dir());
+        match is_folder.then(|| closed_in(entry.path())).flatten() {
+            Some(found) => {
+                locked(&told).push(found);
+                false
+            }
+            None => true,
+        }
+    });
+    (Some(walk), closed)
+}
+
+/// A file in a folder that says what is passed over, and cannot be read in any time.
+fn closed_in(folder: &Path) -> Option<(PathBuf, ReadError)> {
+    PASSED_OVER.iter().find_map(|name| {
+        let path = folder.join(name);
+        let about = std::fs::metadata(&path).ok()?;
+        (!about.is_dir()).then(|| readable(&about).err()).flatten().map(|why| (path, why))
+    })
 }
 
 fn is_design(path: &Path) -> bool {
     path.extension().is_some_and(|extension| extension == "loom")
 }
 
-/// A folder that could not be searched stands among the designs as one that cannot be read.
-fn unreachable_entry(folder: &Path, error: &ignore::Error) -> Found {
-    let why = error.io_error().map_or_else(|| error.to_string(), said);
-    let path = path_of(error).unwrap_or(folder);
-    Found { shown: shown_path(path), start: Start::Bytes(Err(ReadError::Os(why))) }
+/// What could not be searched stands among the designs as one that cannot be read.
+fn unreachable(path: &Path, why: String) -> Found {
+    let start = Start::Bytes(Err(ReadError::Os(why)));
+    Found { shown: shown_path(path), start, named: path.to_str().is_none().then(|| path.to_owned()) }
 }
 
 fn path_of(error: &ignore::Error) -> Option<&Path> {

@@ -26,15 +26,19 @@ pub(super) enum Range<'r> {
 
 impl<'r> Range<'r> {
     /// Reads `A..B`, `A...B` or `A`; a side that is left out is `HEAD`, as for git.
-    pub(super) fn parse(text: &'r str) -> Self {
+    /// `None` for no text.
+    pub(super) fn parse(text: &'r str) -> Option<Self> {
+        if text.trim().is_empty() {
+            return None;
+        }
         let named = |side: &'r str| if side.is_empty() { "HEAD" } else { side };
-        if let Some((old, new)) = text.split_once("...") {
+        Some(if let Some((old, new)) = text.split_once("...") {
             Self::Parted(named(old), named(new))
         } else if let Some((old, new)) = text.split_once("..") {
             Self::Between(named(old), named(new))
         } else {
-            Self::Now(named(text))
-        }
+            Self::Now(text)
+        })
     }
 }
 
@@ -58,6 +62,9 @@ impl Repository {
     /// When there is no `git`, or no repository there.
     pub(super) fn of(file: &Path, root: Option<&Path>) -> Result<Self, String> {
         let shown = shown_path(file);
+        if file.to_str().is_none() {
+            return Err(format!("{shown} cannot be found in revisions: its name is not text in UTF-8"));
+        }
         let whole = std::path::absolute(file).map_err(|error| format!("{shown}: {error}"))?;
         let whole = normal(&whole);
         let folder = whole.ancestors().skip(1).find(|folder| folder.is_dir()).unwrap_or(Path::new("."));
@@ -351,11 +358,12 @@ mod tests {
 
     #[test]
     fn reads_ranges_as_git_does() {
-        assert_eq!(Range::parse("v1..v2"), Range::Between("v1", "v2"));
-        assert_eq!(Range::parse("v1.."), Range::Between("v1", "HEAD"));
-        assert_eq!(Range::parse("..v2"), Range::Between("HEAD", "v2"));
-        assert_eq!(Range::parse("main...boat"), Range::Parted("main", "boat"));
-        assert_eq!(Range::parse("HEAD~2"), Range::Now("HEAD~2"));
+        assert_eq!(Range::parse("v1..v2"), Some(Range::Between("v1", "v2")));
+        assert_eq!(Range::parse("v1.."), Some(Range::Between("v1", "HEAD")));
+        assert_eq!(Range::parse("..v2"), Some(Range::Between("HEAD", "v2")));
+        assert_eq!(Range::parse("main...boat"), Some(Range::Parted("main", "boat")));
+        assert_eq!(Range::parse("HEAD~2"), Some(Range::Now("HEAD~2")));
+        assert_eq!(Range::parse(""), None);
     }
 
     #[test]

@@ -6,7 +6,12 @@ use std::path::{Path, PathBuf};
 use ohmward::render::{Joined, Published, Tally};
 
 use super::disk::{said, shown_path};
+use super::known::tell_stale;
 use super::output::Sink;
+use super::replaced::Replaced;
+
+/// Largest document, in bytes: a device may never end.
+const MOST_BYTES: u64 = 1 << 30;
 
 /// Joins the documents and writes them in the form that `form` gives, which is asked whether there was a list of known
 /// findings.
@@ -16,7 +21,11 @@ pub(super) fn join(
     form: impl FnOnce(bool) -> Box<dyn Published>,
 ) -> Result<Tally, Vec<String>> {
     let (mut documents, mut wrong) = (Vec::new(), Vec::new());
+    let replaced = Replaced::by(&[("-o", output)]).map_err(|why| vec![why])?;
     for path in paths {
+        if path != Path::new("-") {
+            replaced.met(path);
+        }
         match read(path) {
             Ok(bytes) => documents.push((shown(path), bytes)),
             Err(why) => wrong.push(format!("{} cannot be read: {why}", shown(path))),
@@ -25,8 +34,10 @@ pub(super) fn join(
     if !wrong.is_empty() {
         return Err(wrong);
     }
+    replaced.spares().map_err(|why| vec![why])?;
     let joined = Joined::read(&documents)?;
     let form = form(joined.tally.stale.is_some());
+    tell_stale(joined.tally.stale.as_deref().unwrap_or_default(), |_| String::new());
     Sink::whole(output, |out| joined.write(form.as_ref(), out)).map_err(|why| vec![why])?;
     Ok(joined.tally)
 }
@@ -37,11 +48,16 @@ fn shown(path: &Path) -> String {
 
 fn read(path: &Path) -> Result<Vec<u8>, String> {
     let mut bytes = Vec::new();
-    if path == Path::new("-") {
-        return std::io::stdin().lock().read_to_end(&mut bytes).map(|_| bytes).map_err(|error| said(&error));
-    }
-    if path.is_dir() {
+    let from: Box<dyn Read> = if path == Path::new("-") {
+        Box::new(std::io::stdin().lock())
+    } else if path.is_dir() {
         return Err("it is a folder, not a file".into());
+    } else {
+        Box::new(std::fs::File::open(path).map_err(|error| said(&error))?)
+    };
+    from.take(MOST_BYTES + 1).read_to_end(&mut bytes).map_err(|error| said(&error))?;
+    match bytes.len() as u64 {
+        size if MOST_BYTES < size => Err(format!("it has more than {MOST_BYTES} bytes")),
+        _ => Ok(bytes),
     }
-    std::fs::read(path).map_err(|error| said(&error))
 }

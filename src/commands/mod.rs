@@ -10,12 +10,14 @@ mod extras;
 mod failsafe;
 mod find;
 mod git;
+mod given;
 mod join;
 mod known;
 mod names;
 mod output;
 mod pages;
 mod progress;
+mod replaced;
 mod rules;
 mod share;
 mod study;
@@ -77,9 +79,7 @@ pub(crate) fn run() -> ExitCode {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
         Err(error) => {
-            let code = if error.use_stderr() { Outcome::Unjudged } else { Outcome::Passed };
-            tell_usage(&error);
-            return code.into();
+            return tell_usage(&error).into();
         }
     };
     let outcome = match &arguments.command {
@@ -95,8 +95,17 @@ pub(crate) fn run() -> ExitCode {
     outcome.into()
 }
 
-/// Tells what is asked for, or what is wrong with the arguments. Where that fails there is nobody left to tell.
-fn tell_usage(error: &clap::Error) {
+/// Tells what is asked for, or what is wrong with the arguments.
+fn tell_usage(error: &clap::Error) -> Outcome {
+    if !error.use_stderr() {
+        return match error.print().and_then(|()| std::io::stdout().flush()) {
+            Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
+                unjudged(&format!("standard output cannot be written: {}", output::worded(&error)))
+            }
+            _ => Outcome::Passed,
+        };
+    }
+    // Where this fails there is nobody left to tell.
     match error.kind() {
         ErrorKind::InvalidValue | ErrorKind::ValueValidation => {
             // In the manner of the other messages, which say what is so.
@@ -105,6 +114,7 @@ fn tell_usage(error: &clap::Error) {
         }
         _ => drop(error.print()),
     }
+    Outcome::Unjudged
 }
 
 /// The day that it is.

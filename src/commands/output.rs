@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use tempfile::NamedTempFile;
 
-use super::disk::folder_of;
+use super::disk::{folder_of, system};
 
 /// Takes the output of a run; [`Sink::finish`] makes it final.
 #[derive(Debug)]
@@ -28,12 +28,11 @@ impl Sink {
     /// A file, replaced at the end.
     pub(super) fn file(path: &Path) -> Result<Self, String> {
         let fail = |why: &str| Err(format!("{} cannot be written: {why}", path.display()));
-        // A link stays a link, and what it leads to is replaced.
-        let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+        let target = followed(path);
         let about = match fs::metadata(&target) {
             Ok(about) => Some(about),
             Err(error) if error.kind() == ErrorKind::NotFound => None,
-            Err(error) => return fail(&error.to_string()),
+            Err(error) => return fail(&worded(&error)),
         };
         match &about {
             Some(about) if about.is_dir() => return fail("it is a folder"),
@@ -41,7 +40,7 @@ impl Sink {
             Some(about) if !about.is_file() => {
                 return match File::options().write(true).open(&target) {
                     Ok(file) => Ok(Self::Direct { file: BufWriter::new(file), target }),
-                    Err(error) => fail(&error.to_string()),
+                    Err(error) => fail(&worded(&error)),
                 };
             }
             _ => {}
@@ -52,9 +51,9 @@ impl Sink {
         match temporary(folder_of(&target), about.as_ref()) {
             Ok(file) => Ok(Self::Replacing { file: BufWriter::new(file), target }),
             Err(error) if error.kind() == ErrorKind::NotFound => {
-                fail(&format!("there is no folder {}", folder_of(path).display()))
+                fail(&format!("there is no folder {}", folder_of(&target).display()))
             }
-            Err(error) => fail(&error.to_string()),
+            Err(error) => fail(&worded(&error)),
         }
     }
 
@@ -166,12 +165,37 @@ fn replace(file: BufWriter<NamedTempFile>, target: &Path) -> io::Result<()> {
     Ok(())
 }
 
-/// The operating system's words.
+/// Links that are followed on the way to one file.
+const LINKS: usize = 40;
+
+/// The file that is written under a path: a link stays a link, and what it leads to is written, if it is there or not.
+pub(super) fn followed(path: &Path) -> PathBuf {
+    let mut path = path.to_owned();
+    for _ in 0..LINKS {
+        match fs::read_link(&path) {
+            Ok(to) => path = folder_of(&path).join(to),
+            Err(_) => break,
+        }
+    }
+    match (fs::canonicalize(&path), path.file_name()) {
+        (Ok(real), _) => real,
+        (Err(_), Some(name)) => {
+            fs::canonicalize(folder_of(&path)).map_or(path.clone(), |real| real.join(name))
+        }
+        (Err(_), None) => path,
+    }
+}
+
+/// The operating system's words in the manner of the other messages.
 pub(super) fn worded(error: &io::Error) -> String {
     match error.kind() {
         ErrorKind::StorageFull => "the disk is full".into(),
+        ErrorKind::PermissionDenied => "writing it is not permitted".into(),
+        ErrorKind::ReadOnlyFilesystem => "the disk is read-only".into(),
+        ErrorKind::NotADirectory => "what stands in its path is no folder".into(),
+        ErrorKind::NotFound => "there is no such folder".into(),
         // Only a folder that is to be made can meet this.
         ErrorKind::AlreadyExists => "it is no folder".into(),
-        _ => error.to_string(),
+        _ => system(error),
     }
 }

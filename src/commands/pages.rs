@@ -2,17 +2,18 @@
 
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use clap::ValueEnum;
 use ohmward::book::Book;
 use ohmward::check::open_book;
 use ohmward::render::{Document, Human, Output};
 
-use super::disk::{Disk, Start, shown_path};
+use super::disk::{Disk, Shelf, Start, shown_path};
 use super::names::nearest;
 use super::output::Sink;
 use super::terminal::{is_terminal, manner, page_look, width};
-use super::{Outcome, complain};
+use super::{Outcome, complain, unjudged};
 
 /// How and where a page is written.
 #[derive(Debug, clap::Args)]
@@ -36,24 +37,28 @@ enum Form {
     Markdown,
 }
 
+impl Shape {
+    /// A shelf that knows what is written.
+    pub(super) fn shelf(&self) -> Result<Arc<Shelf>, Outcome> {
+        Shelf::beside(&[("-o", self.output.as_deref())]).map_err(|text| unjudged(&text))
+    }
+}
+
 /// Writes a page in the form that is asked for.
-pub(super) fn show(document: &Document, shape: &Shape) -> Outcome {
+pub(super) fn show(document: &Document, shape: &Shape, shelf: &Shelf) -> Outcome {
     let text = match shape.form {
         Form::Human => document.page.shown(page_look(is_terminal(shape.output.is_some()))),
         Form::Json => document.json.clone(),
         Form::Markdown => document.page.markdown(1),
     };
-    match Sink::whole(shape.output.as_deref(), |out| out.write_all(text.as_bytes())) {
-        Ok(()) => Outcome::Passed,
-        Err(why) => {
-            complain(&why);
-            Outcome::Unjudged
-        }
-    }
+    let output = shape.output.as_deref();
+    let written =
+        shelf.replaced.spares().and_then(|()| Sink::whole(output, |out| out.write_all(text.as_bytes())));
+    written.map_or_else(|why| unjudged(&why), |()| Outcome::Passed)
 }
 
 /// A book that ships, or one of the user's own by its path; what is wrong with it is told.
-pub(super) fn book(name: &str) -> Result<Book, Outcome> {
+pub(super) fn book(name: &str, shelf: &Arc<Shelf>) -> Result<Book, Outcome> {
     if let Some(book) = Book::shipped(name) {
         return Ok(book);
     }
@@ -68,7 +73,7 @@ pub(super) fn book(name: &str) -> Result<Book, Outcome> {
         return Err(Outcome::Unjudged);
     }
     let shown = shown_path(path);
-    let disk = Disk::new(&shown, Start::File(path.to_owned()), None);
+    let disk = Disk::among(shelf, &shown, Start::File(path.to_owned()), None);
     open_book(&shown, &disk).map_err(|judgement| {
         match &judgement.unreadable {
             Some(why) => complain(&format!("{shown} cannot be read: {why}")),

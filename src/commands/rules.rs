@@ -28,16 +28,18 @@ pub(super) struct Arguments {
 
 /// Runs the command.
 pub(super) fn run(arguments: &Arguments) -> Outcome {
-    let book = match book(&arguments.book) {
-        Ok(book) => book,
-        Err(outcome) => return outcome,
-    };
+    page(arguments).unwrap_or_else(|outcome| outcome)
+}
+
+fn page(arguments: &Arguments) -> Result<Outcome, Outcome> {
+    let shelf = arguments.shape.shelf()?;
+    let book = book(&arguments.book, &shelf)?;
     let document = match &arguments.id {
         None => rule_list(&book, None),
         Some(id) => rule_page(&book, id).or_else(|| rule_list(&book, Some(id.trim_end_matches('.')))),
     };
-    match (document, &arguments.id) {
-        (Some(document), _) => show(&document, &arguments.shape),
+    Ok(match (document, &arguments.id) {
+        (Some(document), _) => show(&document, &arguments.shape, &shelf),
         (None, id) => {
             let id = id.as_deref().unwrap_or_default();
             let near = match nearest(id, RULE_IDS).as_slice() {
@@ -48,5 +50,5 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
             complain(&format!("there is no rule {id}; {near}"));
             Outcome::Unjudged
         }
-    }
+    })
 }

@@ -1,6 +1,6 @@
 //! `--share N/M`: one of several runs that a fleet is split over.
 
-use ohmward::render::ShareEntry;
+use ohmward::render::{Asked, ShareEntry};
 
 /// Most runs that a fleet is split over.
 const MOST: u32 = 100_000;
@@ -26,11 +26,12 @@ impl Share {
     }
 
     /// Takes every so-manieth, so that designs that lie together are spread.
-    pub(super) fn take<T>(self, found: Vec<T>) -> (Vec<T>, ShareEntry) {
+    pub(super) fn take<T>(self, found: Vec<T>, asked: Asked) -> (Vec<T>, ShareEntry) {
         let n_found = found.len();
         let (of, first) = (self.of as usize, self.number as usize - 1);
         let taken: Vec<T> = found.into_iter().skip(first).step_by(of).collect();
-        let entry = ShareEntry { number: self.number, of: self.of, files: taken.len(), found: n_found };
+        let entry =
+            ShareEntry { number: self.number, of: self.of, files: taken.len(), found: n_found, asked };
         (taken, entry)
     }
 }
@@ -45,7 +46,8 @@ mod tests {
             for of in 1..=45 {
                 let mut all = Vec::new();
                 for number in 1..=of {
-                    let (taken, entry) = Share { number, of }.take((0..count).collect::<Vec<_>>());
+                    let (taken, entry) =
+                        Share { number, of }.take((0..count).collect::<Vec<_>>(), Asked::default());
                     assert_eq!((entry.files, entry.found), (taken.len(), count));
                     all.extend(taken);
                 }

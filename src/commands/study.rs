@@ -7,10 +7,11 @@ use ohmward::check::{Studied, StudyOptions};
 use ohmward::design::Design;
 use ohmward::render::{Human, Json, Output, StudyHuman, StudyJson, StudyReport, Tally};
 use ohmward::study::{Conditions, EVERYTHING, FaultFigures, Figures, netlist};
-use ohmward::text::nearest;
+use ohmward::text::{Files, nearest};
 
-use super::disk::{Disk, Start, read_stdin, shown_path};
+use super::disk::{Disk, Shelf, Start, read_stdin, shown_path};
 use super::failsafe::{guarded, keep_panics};
+use super::given::Given;
 use super::output::Sink;
 use super::terminal::{is_terminal, manner, wants_words, width};
 use super::{Outcome, unjudged};
@@ -80,7 +81,18 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
         true => ("-".to_owned(), Start::Bytes(read_stdin())),
         false => (shown_path(&arguments.path), Start::File(arguments.path.clone())),
     };
-    let disk = Disk::new(&shown, start, arguments.root.as_deref());
+    let spice = arguments.spice.as_deref().filter(|path| *path != Path::new("-"));
+    let shelf = match Shelf::beside(&[("-o", arguments.output.as_deref()), ("--spice", spice)]) {
+        Ok(shelf) => shelf,
+        Err(text) => return unjudged(&text),
+    };
+    let given = match Given::open(arguments.book.as_deref(), &shelf) {
+        Ok(given) => given,
+        Err(outcome) => return outcome,
+    };
+    let disk = Disk::among(&shelf, &shown, start, arguments.root.as_deref());
+    let among = given.as_ref().map(|given| given.among(&shown, &disk));
+    let files: &dyn Files = among.as_ref().map_or(&disk, |among| among);
     let options = StudyOptions {
         book: arguments.book.clone(),
         mode: arguments.mode.clone(),
@@ -88,8 +100,11 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
         failures: arguments.failures,
     };
     keep_panics();
-    match guarded(|| ohmward::check::study(&shown, &disk, &options)) {
-        Ok(studied) => tell(arguments, &shown, &studied).unwrap_or_else(|text| unjudged(&text)),
+    match guarded(|| ohmward::check::study(&shown, files, &options)) {
+        Ok(studied) => {
+            let told = shelf.replaced.spares().and_then(|()| tell(arguments, &shown, &studied));
+            told.unwrap_or_else(|text| unjudged(&text))
+        }
         Err(fault) => unjudged(&fault),
     }
 }

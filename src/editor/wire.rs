@@ -55,19 +55,34 @@ fn body(input: &mut impl BufRead) -> io::Result<Option<Vec<u8>>> {
 }
 
 fn parsed(bytes: &[u8]) -> Incoming {
-    if let Ok(message) = serde_json::from_slice(bytes) {
-        return Incoming::Message(message);
+    match serde_json::from_slice(bytes) {
+        // With an id it is a request that wants an answer, and the id none that a request may have.
+        Ok(Message::Notification(_)) if has_id(bytes) => {}
+        Ok(message) => return Incoming::Message(message),
+        Err(_) => {}
     }
     let (id, code, what) = match serde_json::from_slice::<Value>(bytes) {
         Ok(value) => {
             let id = value.get("id").filter(|id| id.is_number() || id.is_string()).cloned();
-            (id, ErrorCode::InvalidRequest, "it is no request, notification or response".to_owned())
+            let what = match value.get("method") {
+                Some(_) => "the id of a request is a text, or a whole number of 32 bits",
+                None => "it is no request, notification or response",
+            };
+            (id, ErrorCode::InvalidRequest, what.to_owned())
         }
         Err(error) => (None, ErrorCode::ParseError, error.to_string()),
     };
     let id = id.unwrap_or(Value::Null);
     let error = json!({"code": code as i32, "message": format!("the message cannot be read: {what}")});
     Incoming::Unreadable(json!({"jsonrpc": "2.0", "id": id, "error": error}))
+}
+
+fn has_id(bytes: &[u8]) -> bool {
+    #[derive(serde::Deserialize)]
+    struct Head {
+        id: Option<serde::de::IgnoredAny>,
+    }
+    serde_json::from_slice::<Head>(bytes).is_ok_and(|head| head.id.is_some())
 }
 
 /// What goes out.
@@ -113,6 +128,20 @@ mod tests {
         for case in cases {
             assert!(matches!(read(&mut &*case), Incoming::End), "{case:?}");
         }
+    }
+
+    #[test]
+    fn a_request_whose_id_is_none_is_answered() {
+        for (id, echo) in [
+            ("1.5", json!(1.5)),
+            ("1180591620717411303424", json!(1_180_591_620_717_411_303_424.0)),
+            ("[1]", Value::Null),
+        ] {
+            let body = format!("{{\"jsonrpc\":\"2.0\",\"id\":{id},\"method\":\"shutdown\"}}");
+            let Incoming::Unreadable(answer) = parsed(body.as_bytes()) else { panic!("{body}") };
+            assert_eq!((&answer["id"], &answer["error"]["code"]), (&echo, &json!(-32600)), "{body}");
+        }
+        assert!(matches!(parsed(b"{\"method\":\"exit\"}"), Incoming::Message(Message::Notification(_))));
     }
 
     #[test]

@@ -74,6 +74,11 @@ impl Joined {
                 ..Tally::default()
             });
         }
+        if let Some(stale) = &mut tally.stale {
+            // Each share tells of designs that are no longer there.
+            stale.sort();
+            stale.dedup();
+        }
         // In the order in which a folder is searched: part by part.
         designs.sort_by(|a, b| Path::new(a.file.as_ref()).cmp(Path::new(b.file.as_ref())));
         for design in &designs {
@@ -172,6 +177,12 @@ fn lacking(documents: &[(&str, Document)]) -> Vec<String> {
         let of = |share: &ShareEntry| format!("{} of {}", share.said(), plural(share.found, "file", "files"));
         let (first, name) = (clean(first), clean(name));
         wrong.push(format!("{first} is share {}, {name} is share {}: not of one run", of(share), of(other)));
+    }
+    for (name, option) in shares().filter_map(|row| Some((row.0, row.1.asked.differs(&share.asked)?))) {
+        let (first, name) = (clean(first), clean(name));
+        wrong.push(format!(
+            "{first} and {name} were judged with different {option}: give all shares the same"
+        ));
     }
     if !wrong.is_empty() {
         return wrong;

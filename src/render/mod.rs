@@ -38,7 +38,7 @@ pub use lines::Lines;
 pub use page::{Page, PageLook};
 pub use rule_pages::{rule_list, rule_page};
 pub use sarif::Sarif;
-pub use share::ShareEntry;
+pub use share::{Asked, ShareEntry};
 pub use study::{StudyHuman, StudyJson, StudyReport};
 pub use tally::{Accepted, Lost, Tally};
 

@@ -9,7 +9,7 @@ use miette::{
 use miette::{SourceCode, SourceSpan, SpanContents, ThemeCharacters, ThemeStyles};
 
 use super::wording::{is_hidden, push_shown, wrap};
-use crate::text::{Source, Span};
+use crate::text::{BYTE_ORDER_MARK, Source, Span};
 
 /// Longest line in bytes that is shown whole.
 const WHOLE: usize = 240;
@@ -259,6 +259,9 @@ fn show(text: &str, line: &RawLine, look: Look) -> Shown {
         }
         for (at, c) in text.get(start..end).unwrap_or("").char_indices() {
             shown.from.push((start + at, shown.text.len()));
+            if start + at == 0 && c == BYTE_ORDER_MARK {
+                continue;
+            }
             if is_hidden(c) && c != '\t' { push_shown(&mut shown.text, c) } else { shown.text.push(c) }
         }
         shown.from.push((end, shown.text.len()));

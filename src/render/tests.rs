@@ -246,6 +246,25 @@ fn hidden_characters_are_shown() {
     );
 }
 
+/// It is no character of the text: counted nowhere, and not shown.
+#[test]
+fn a_byte_order_mark_is_not_there() {
+    let told = |text: &str| {
+        let mut judgement = judgement(text);
+        let span = span_of(&judgement.sources, 0, 1, "x");
+        judgement.findings =
+            vec![Finding::new("language.syntax", Severity::Error, "line:1", span).headline("odd")];
+        (
+            written(&DRAWN, &[judgement.clone()]),
+            written(&Json, &[judgement.clone()]),
+            written(&Lines, &[judgement]),
+        )
+    };
+    let plain = told("ab x\ny\n");
+    assert!(plain.2.starts_with("heron.loom:1:4: "), "{}", plain.2);
+    assert_eq!(told("\u{feff}ab x\ny\n"), plain);
+}
+
 #[test]
 fn places_at_the_edges_of_a_file() {
     for text in ["", "\n", "x", "é", "\u{feff}x\n", "a\r\n", "a\r\nb"] {

@@ -5,7 +5,6 @@
 //! blocks of the network (parts in which any two edges lie on a common loop), so that a radial run costs one addition,
 //! and only a loop costs a solve.
 
-use faer::Mat;
 use petgraph::unionfind::UnionFind;
 use rustc_hash::FxHashMap;
 use smallvec::{SmallVec, smallvec};
@@ -68,8 +67,6 @@ enum Extreme {
 const MOST_TURNS: usize = 200_000_000;
 /// Up to so many edges a fault is led to the negative of every source of its part; in a larger network to the first one's.
 const EVERY_SOURCE: usize = 2_000;
-/// Columns that are solved together.
-const TOGETHER: usize = 64;
 
 impl Faults {
     /// Both currents at every terminal of a circuit.
@@ -412,40 +409,23 @@ impl Inner {
                     std::cmp::Ordering::Equal => None,
                     std::cmp::Ordering::Greater => Some(place - 1),
                 };
-                let n = nodes.len() - 1;
-                let mut at_node: Vec<Vec<(u32, Option<u32>, f64)>> = vec![Vec::new(); n];
-                for ((a, b, siemens), edge) in conductances.iter().zip(edges) {
-                    for (far, near) in [(*a, *b), (*b, *a)] {
-                        if let Some(far) = unknown(far) {
-                            at_node[far as usize].push((*edge, unknown(near), *siemens));
-                        }
-                    }
-                }
-                let mut matrix = Laplacian::new(n);
+                let mut matrix = Laplacian::new(nodes.len() - 1);
                 for (a, b, siemens) in conductances {
                     matrix.add(unknown(*a), unknown(*b), *siemens);
                 }
-                let Some(factor) = matrix.factor(None) else { return smallvec![f64::INFINITY; nodes.len()] };
-                let mut ohms = SmallVec::with_capacity(nodes.len());
-                let mut first = 0;
-                while first < n {
-                    let count = TOGETHER.min(n - first);
-                    let mut sides = Mat::<f64>::zeros(n, count);
-                    (0..count).for_each(|column| sides[(first + column, column)] = 1.0);
-                    factor.solve_all(&mut sides);
-                    for column in 0..count {
-                        let place = first + column;
-                        let node = nodes[if place < ground { place } else { place + 1 }];
-                        for (edge, near, siemens) in &at_node[place] {
-                            let near = near.map_or(0.0, |near| sides[(near as usize, column)]);
-                            arm(*edge, node, siemens * (sides[(place, column)] - near));
+                let Some(inverse) = matrix.inverse() else {
+                    return smallvec![f64::INFINITY; nodes.len()];
+                };
+                let own = |place: u32| unknown(place).map_or(0.0, |at| inverse.at(at, at));
+                for ((a, b, siemens), edge) in conductances.iter().zip(edges) {
+                    let both = unknown(*a).zip(unknown(*b)).map_or(0.0, |(a, b)| inverse.at(a, b));
+                    for place in [*a, *b] {
+                        if place as usize != ground {
+                            arm(*edge, nodes[place as usize], siemens * (own(place) - both));
                         }
                     }
-                    ohms.extend((0..count).map(|column| sides[(first + column, column)]));
-                    first += count;
                 }
-                ohms.insert(ground, 0.0);
-                ohms
+                (0..nodes.len() as u32).map(own).collect()
             }
         }
     }

@@ -1,12 +1,15 @@
 //! Sparse symmetric systems of conductances.
 
 use std::cell::RefCell;
+use std::thread::LocalKey;
 
+use faer::Side;
 use faer::linalg::solvers::Solve;
 use faer::sparse::linalg::solvers::{Llt, SymbolicLlt};
 use faer::sparse::{SparseColMat, SymbolicSparseColMatRef, Triplet};
-use faer::{Mat, Side};
 use rustc_hash::FxHashMap;
+
+use super::inverse::{self, Inverse};
 
 /// Most unknowns of a system whose order of elimination is kept.
 const MOST_KEPT: usize = 512;
@@ -41,6 +44,26 @@ impl Laplacian {
 
     /// Its Cholesky factor; `None` where it is not positive definite.
     pub(super) fn factor(&self, known: Option<&Factor>) -> Option<Factor> {
+        let matrix = self.matrix()?;
+        let symbolic = match known {
+            Some(known) => known.symbolic.clone(),
+            None => {
+                kept(&ORDERS, matrix.symbolic(), |pattern| SymbolicLlt::try_new(pattern, Side::Lower).ok())?
+            }
+        };
+        let numeric = Llt::try_new_with_symbolic(symbolic.clone(), matrix.as_ref(), Side::Lower).ok()?;
+        Some(Factor { symbolic, numeric })
+    }
+
+    /// Its inverse, wherever two unknowns are joined; `None` where it is not positive definite.
+    pub(super) fn inverse(&self) -> Option<Inverse> {
+        let matrix = self.matrix()?;
+        let order = kept(&INVERSES, matrix.symbolic(), inverse::order)?;
+        Inverse::of(matrix.as_ref(), order)
+    }
+
+    /// Its lower half.
+    fn matrix(&self) -> Option<SparseColMat<usize, f64>> {
         let n = self.diagonal.len();
         let own = self.diagonal.iter().enumerate().map(|(at, value)| Triplet::new(at, at, *value));
         let rest = self
@@ -48,34 +71,36 @@ impl Laplacian {
             .iter()
             .map(|(row, column, value)| Triplet::new(*row as usize, *column as usize, *value));
         let triplets: Vec<_> = own.chain(rest).collect();
-        let matrix = SparseColMat::<usize, f64>::try_new_from_triplets(n, n, &triplets).ok()?;
-        let symbolic = match known {
-            Some(known) => known.symbolic.clone(),
-            None => order(matrix.symbolic())?,
-        };
-        let numeric = Llt::try_new_with_symbolic(symbolic.clone(), matrix.as_ref(), Side::Lower).ok()?;
-        Some(Factor { symbolic, numeric })
+        SparseColMat::try_new_from_triplets(n, n, &triplets).ok()
     }
 }
 
+/// Orders of elimination by where the conductances stand.
+type Orders<T> = LocalKey<RefCell<FxHashMap<Box<[usize]>, T>>>;
+
 thread_local! {
-    /// Orders of elimination by where the conductances stand. The modes of a design, and designs that are variants of one
-    /// another, mostly have them in the same places; finding an order takes longer than all that follows.
+    /// The modes of a design, and designs that are variants of one another, mostly have conductances in the same places;
+    /// finding an order takes longer than all that follows.
     static ORDERS: RefCell<FxHashMap<Box<[usize]>, SymbolicLlt<usize>>> = RefCell::default();
+    /// The same for inverses.
+    static INVERSES: RefCell<FxHashMap<Box<[usize]>, inverse::Order>> = RefCell::default();
 }
 
 /// The order in which the unknowns are eliminated; it depends on the pattern alone.
-fn order(pattern: SymbolicSparseColMatRef<'_, usize>) -> Option<SymbolicLlt<usize>> {
-    let find = || SymbolicLlt::try_new(pattern, Side::Lower).ok();
+fn kept<T: Clone>(
+    orders: &'static Orders<T>,
+    pattern: SymbolicSparseColMatRef<'_, usize>,
+    find: impl Fn(SymbolicSparseColMatRef<'_, usize>) -> Option<T>,
+) -> Option<T> {
     if MOST_KEPT < pattern.ncols() {
-        return find();
+        return find(pattern);
     }
     let key = [&[pattern.ncols()][..], pattern.col_ptr(), pattern.row_idx()].concat();
-    ORDERS.with_borrow_mut(|orders| {
+    orders.with_borrow_mut(|orders| {
         if let Some(known) = orders.get(key.as_slice()) {
             return Some(known.clone());
         }
-        let found = find()?;
+        let found = find(pattern)?;
         if MOST_ORDERS <= orders.len() {
             orders.clear();
         }
@@ -97,10 +122,5 @@ impl Factor {
         let n = side.len();
         let view = faer::MatMut::from_column_major_slice_mut(side, n, 1);
         self.numeric.solve_in_place(view);
-    }
-
-    /// Solves for the columns of a matrix, in place.
-    pub(super) fn solve_all(&self, sides: &mut Mat<f64>) {
-        self.numeric.solve_in_place(sides.as_mut());
     }
 }

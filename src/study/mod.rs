@@ -5,6 +5,7 @@ mod elements;
 mod failures;
 mod fault;
 mod figures;
+mod inverse;
 mod matrix;
 mod netlist;
 mod network;

@@ -86,6 +86,9 @@ pub enum LocateError {
     /// There is no such file.
     #[error("there is no such file")]
     Missing,
+    /// A link leads to a name that no message could tell from others.
+    #[error("it leads to a file whose name is not text in UTF-8; give that another name")]
+    NoText,
 }
 
 /// Files held in memory, for tests, for standard input and for editors; the root is the empty path.

@@ -56,7 +56,10 @@ impl Span {
     }
 }
 
-/// A line and a column, both counted from 1; the column counts characters, not bytes.
+/// What some programs write before a text to say that it is UTF-8; it is no character of the text.
+pub const BYTE_ORDER_MARK: char = '\u{feff}';
+
+/// A line and a column, both counted from 1; the column counts characters, not bytes, and no byte order mark.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct LineColumn {
     /// Line, from 1.
@@ -124,7 +127,7 @@ impl Source {
         let next = self.starts.partition_point(|start| *start <= offset);
         let start = self.starts.get(next.max(1) - 1).copied().unwrap_or(0) as usize;
         let end = self.starts.get(next).map_or(self.text.len(), |end| *end as usize);
-        self.text.get(start..end).unwrap_or("").trim_end_matches(['\n', '\r'])
+        unmarked(start, self.text.get(start..end).unwrap_or("")).trim_end_matches(['\n', '\r'])
     }
 
     /// Line and column of a byte offset.
@@ -133,13 +136,18 @@ impl Source {
         let line = self.starts.partition_point(|start| *start <= offset).max(1) - 1;
         let start = self.starts.get(line).copied().unwrap_or(0) as usize;
         let end = (offset as usize).min(self.text.len());
-        let before = self.text.get(start..end).unwrap_or("");
+        let before = unmarked(start, self.text.get(start..end).unwrap_or(""));
         let column = before.chars().count() + 1;
         LineColumn {
             line: u32::try_from(line + 1).unwrap_or(u32::MAX),
             column: u32::try_from(column).unwrap_or(u32::MAX),
         }
     }
+}
+
+/// A piece of a text, with the byte where it starts, without the byte order mark.
+fn unmarked(start: usize, piece: &str) -> &str {
+    if start == 0 { piece.strip_prefix(BYTE_ORDER_MARK).unwrap_or(piece) } else { piece }
 }
 
 /// All files that one design was read from; the design itself is the first.

@@ -95,6 +95,8 @@ fn what_stands_beside_the_findings_is_joined_too() {
     for form in ["sarif", "lines"] {
         let whole = bench.run(&[&base[..], &["--as", form]].concat());
         let ran = joined(&bench, &names, &["--as", form]);
+        let gone = |text: &str| text.matches("no longer found: meter.reversed on ").count();
+        assert_eq!((gone(&ran.err), gone(&whole.err)), (1, 1), "{ran:#?} {whole:#?}");
         assert_eq!(ran.code, whole.code);
         let sorted = |text: &str| {
             let mut lines: Vec<String> =
@@ -165,6 +167,17 @@ fn what_cannot_be_joined_is_told() {
         bench.run(&["check", "--as", "json", "--share", &share, "-o", &name]);
     }
     bench.run(&["check", "a.loom", "--as", "json", "--share", "2/3", "-o", "other2.json"]);
+    bench.run(&["check", "--write-known", "known.jsonl"]).ends(0);
+    for (option, value) in [
+        ("only", "protection.missing"),
+        ("without", "protection.missing"),
+        ("today", "2026-06-01"),
+        ("book", "small-craft-iso"),
+        ("known", "known.jsonl"),
+    ] {
+        let (option, name) = (format!("--{option}"), format!("{option}2.json"));
+        bench.run(&["check", "--as", "json", "--share", "2/3", "-o", &name, &option, value]);
+    }
     for (names, says) in [
         (&["none.json"][..], "none.json cannot be read: there is no such file"),
         (&["."], ". cannot be read: it is a folder, not a file"),
@@ -188,6 +201,14 @@ fn what_cannot_be_joined_is_told() {
         (&["share1.json", "share3.json"], "of 3 shares these are missing: 2"),
         (&["share1.json", "share3.json", "share3.json"], "share3.json is share 3/3 once more"),
         (&["share1.json", "other2.json", "share3.json"], "not of one run"),
+        (
+            &["share1.json", "only2.json", "share3.json"],
+            "were judged with different --only: give all shares the same",
+        ),
+        (&["share1.json", "without2.json", "share3.json"], "with different --without: "),
+        (&["share1.json", "today2.json", "share3.json"], "with different --today: "),
+        (&["share1.json", "book2.json", "share3.json"], "with different --book: "),
+        (&["share1.json", "known2.json", "share3.json"], "with different --known: "),
     ] {
         let ran = bench.run(&[&["check", "--join", "-o", "out.json"][..], names].concat()).ends(2);
         assert!(ran.err.starts_with("error: ") && ran.err.contains(says), "{names:?}: {ran:#?}");

@@ -7,10 +7,12 @@ mod extras;
 mod join;
 mod junit;
 mod known;
+mod outputs;
 mod pages;
 mod progress;
 mod sarif;
 mod scripts;
+mod search;
 mod study;
 mod tidy;
 

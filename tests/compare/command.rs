@@ -100,7 +100,7 @@ fn to_a_file_and_by_another_book() {
     assert!(review.starts_with("### Wiring of pump\n"), "{review}");
     let (code, _, _) = run(folder.path(), &["old.loom", "new.loom", "--book", "small-craft-us"]);
     assert_eq!(code, Some(0));
-    let (code, out, _) = run(folder.path(), &["old.loom", "new.loom", "--book", "none"]);
-    assert_eq!(code, Some(2));
-    assert!(out.contains("the book none cannot be read"), "{out}");
+    let (code, out, err) = run(folder.path(), &["old.loom", "new.loom", "--book", "none"]);
+    assert_eq!((code, out.as_str()), (Some(2), ""));
+    assert!(err.starts_with("error: there is no book none; "), "{err}");
 }

@@ -19,7 +19,6 @@ const LONGEST: Duration = Duration::from_secs(60);
 /// A folder of its own with one design in it.
 struct Place {
     folder: TempDir,
-    longest: Duration,
 }
 
 /// What a run left behind.
@@ -32,7 +31,7 @@ struct Ran {
 
 impl Place {
     fn new() -> Self {
-        Self { folder: tempfile::tempdir().unwrap(), longest: LONGEST }
+        Self { folder: tempfile::tempdir().unwrap() }
     }
 
     fn with(text: impl AsRef<[u8]>) -> Self {
@@ -65,7 +64,7 @@ impl Place {
             if let Some(status) = child.try_wait().unwrap() {
                 break status;
             }
-            if self.longest < start.elapsed() {
+            if LONGEST < start.elapsed() {
                 child.kill().unwrap();
                 panic!("{arguments:?} does not end");
             }

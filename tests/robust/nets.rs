@@ -1,29 +1,17 @@
 //! Designs of thousands of faults: what is told of each must not cost a walk over all.
 
 use std::fmt::Write as _;
-use std::time::Duration;
 
-use super::{HEAD, HOUSE, LONGEST, Place, Ran};
+use super::{HEAD, HOUSE, Place, Ran};
 
 /// Judges a design of `n` pieces; the output stays in proportion to it.
 fn judged(head: &str, n: usize, code: i32, words: &str, piece: impl Fn(usize) -> String) -> Ran {
-    judged_within(LONGEST, head, n, code, words, piece)
-}
-
-fn judged_within(
-    longest: Duration,
-    head: &str,
-    n: usize,
-    code: i32,
-    words: &str,
-    piece: impl Fn(usize) -> String,
-) -> Ran {
     let mut text = format!("{HEAD}{head}");
     for at in 0..n {
         let _ = writeln!(text, "{}", piece(at));
     }
     let most = 20 * text.len() + 10_000;
-    let ran = Place { longest, ..Place::with(text) }.check("it.loom");
+    let ran = Place::with(text).check("it.loom");
     ran.is(code, words, most);
     ran
 }
@@ -94,8 +82,7 @@ fn a_ring_of_batteries() {
 #[test]
 fn a_large_bank() {
     let head = "bar P M8 x 6 250 A\nbar N M8 x 6 250 A\n";
-    // Faults in the mesh of all batteries are solved node by node: the one cost here that still grows with the square.
-    judged_within(2 * LONGEST, head, 10_000, 1, "protection.missing", |n| {
+    judged(head, 10_000, 1, "protection.missing", |n| {
         format!(
             "battery B{n} lifepo4 12 V 200 Ah fault 5 kA\nwire A{n} from B{n}.+ to P 4 mm2 0.1 m red\nwire C{n} from B{n}.- to N 4 mm2 2 m black"
         )

@@ -1,0 +1,143 @@
+//! What a run writes: never over what it reads, never two outputs into one file, and nothing lost between two runs.
+
+use std::fs;
+
+use super::{ADRIFT, Bench, WAGTAIL};
+
+const KITS: &str = "library kits \"Invented\"\n";
+const BOOK: &str = "title = \"Ours\"\nbased-on = \"common-practice\"\n";
+
+fn bench() -> Bench {
+    let uses = ADRIFT.replacen("\nbattery", "\nuse \"lib/kits.txt\"\nbattery", 1);
+    let bench = Bench::new(&[
+        ("a.loom", uses.as_bytes()),
+        ("plain", WAGTAIL.as_bytes()),
+        ("lib/kits.txt", KITS.as_bytes()),
+        ("ours.toml", BOOK.as_bytes()),
+        ("out.json", b"before"),
+    ]);
+    bench.run(&["check", "a.loom", "--write-known", "known.jsonl"]).ends(0);
+    bench
+}
+
+/// Every file below the bench with what it holds.
+fn all(bench: &Bench) -> Vec<(String, Vec<u8>)> {
+    let mut all = Vec::new();
+    super::each_file(bench.folder.path(), &mut |path| {
+        all.push((path.display().to_string(), fs::read(path).unwrap()));
+    });
+    all.sort();
+    all
+}
+
+#[test]
+fn what_a_run_reads_is_never_replaced() {
+    let bench = bench();
+    bench.run(&["check", "a.loom", "--as", "json", "-o", "1.json"]).ends(1);
+    let before = all(&bench);
+    for (arguments, says) in [
+        (&["check", "plain", "-o", "plain"][..], "plain is not written: it was read in this run"),
+        (&["check", "plain", "-o", "./lib/../plain"], "is not written: plain, which is it, was read"),
+        (&["check", "a.loom", "-o", "lib/kits.txt"], "lib/kits.txt is not written: "),
+        (
+            &["check", "a.loom", "--known", "known.jsonl", "-o", "known.jsonl"],
+            "known.jsonl is not written: it",
+        ),
+        (
+            &["check", "a.loom", "--book", "ours.toml", "-o", "ours.toml"],
+            "ours.toml is not written: it was read",
+        ),
+        (&["check", "--join", "1.json", "-o", "1.json"], "1.json is not written: it was read in this run"),
+        (&["study", "plain", "-o", "plain"], "plain is not written: it was read in this run"),
+        (&["study", "plain", "--mode", "parked", "--spice", "plain"], "plain is not written: it was read"),
+        (&["study", "a.loom", "-o", "lib/kits.txt"], "lib/kits.txt is not written: "),
+        (&["compare", "plain", "a.loom", "-o", "plain"], "plain is not written: it was read in this run"),
+        (&["compare", "plain", "a.loom", "-o", "lib/kits.txt"], "lib/kits.txt is not written: "),
+        (&["book", "ours.toml", "-o", "ours.toml"], "ours.toml is not written: it was read in this run"),
+        (&["rules", "--book", "ours.toml", "-o", "ours.toml"], "ours.toml is not written: it was read"),
+        // Whether this run reads it or not, the next search would.
+        (&["check", "plain", "-o", "a.loom"], "a.loom is not written: a name in .loom is a design's"),
+        (&["check", "plain", "-o", "new.loom"], "new.loom is not written: a name in .loom is a design's"),
+        (&["check", "plain", "--write-known", "new.loom"], "choose another for --write-known"),
+    ] {
+        let ran = bench.run(arguments).ends(2);
+        assert!(ran.err.starts_with("error: ") && ran.err.contains(says), "{arguments:?}: {ran:#?}");
+        assert_eq!(ran.out, "", "{arguments:?}");
+        assert_eq!(all(&bench), before, "{arguments:?}");
+    }
+}
+
+#[test]
+fn two_outputs_are_two_files() {
+    let bench = bench();
+    let before = all(&bench);
+    for (arguments, says) in [
+        (&["check", "a.loom", "-o", "x", "--write-known", "./x"][..], "-o and --write-known are one file"),
+        (&["check", "a.loom", "-o", "out.json", "--write-known", "out.json"], "-o and --write-known are one"),
+        (
+            &["study", "plain", "--mode", "parked", "-o", "x", "--spice", "lib/../x"],
+            "-o and --spice are one file",
+        ),
+    ] {
+        let ran = bench.run(arguments).ends(2);
+        assert!(ran.err.starts_with("error: ") && ran.err.contains(says), "{arguments:?}: {ran:#?}");
+        assert_eq!(all(&bench), before, "{arguments:?}");
+    }
+    bench.run(&["check", "a.loom", "-o", "x", "--write-known", "y"]).ends(0);
+    bench.run(&["check", "a.loom", "--known", "y", "--write-known", "y", "--fail-at", "advice"]).ends(0);
+}
+
+#[cfg(unix)]
+#[test]
+fn links_stay_and_lead_to_what_is_written() {
+    use std::os::unix::fs::symlink;
+    let bench = Bench::new(&[("boats/a.loom", ADRIFT.as_bytes()), ("lists/deep/x", b"")]);
+    symlink("lists/new.txt", bench.path("out.txt")).unwrap();
+    bench.run(&["check", "boats", "-o", "out.txt"]).ends(1);
+    assert!(fs::symlink_metadata(bench.path("out.txt")).unwrap().is_symlink());
+    assert!(fs::read_to_string(bench.path("lists/new.txt")).unwrap().contains("protection.missing"));
+    // Paths in a list go from where it really lies, through whatever link it is named.
+    symlink("lists/deep/known.jsonl", bench.path("known.jsonl")).unwrap();
+    bench.run(&["check", "boats", "--write-known", "known.jsonl"]).ends(0);
+    let list = fs::read_to_string(bench.path("lists/deep/known.jsonl")).unwrap();
+    assert!(list.contains("[\"../../boats/a.loom\",\"protection.missing\""), "{list}");
+    for name in ["known.jsonl", "lists/deep/known.jsonl"] {
+        assert_eq!(bench.run(&["check", "boats", "--known", name]).ends(0).err, "");
+    }
+    symlink("round", bench.path("round")).unwrap();
+    let ran = bench.run(&["check", "boats", "-o", "round"]).ends(2);
+    assert_eq!(ran.err, "error: round cannot be written: links lead in a circle\n");
+}
+
+#[test]
+fn runs_that_write_one_list_at_once_lose_nothing() {
+    const RUNS: usize = 12;
+    let names: Vec<String> = (0..RUNS).map(|at| format!("{at:02}/a.loom")).collect();
+    let files: Vec<(&str, &[u8])> = names.iter().map(|name| (name.as_str(), ADRIFT.as_bytes())).collect();
+    let bench = Bench::new(&files);
+    for round in 0..3 {
+        let started: Vec<_> = names
+            .iter()
+            .map(|name| bench.command(&["check", name, "--write-known", "known.jsonl"]).spawn().unwrap())
+            .collect();
+        for mut run in started {
+            assert_eq!(run.wait().unwrap().code(), Some(0));
+        }
+        let list = fs::read_to_string(bench.path("known.jsonl")).unwrap();
+        for name in &names {
+            assert!(list.contains(&format!("[\"{name}\",\"protection.missing\"")), "{round}: {name}: {list}");
+        }
+        fs::remove_file(bench.path("known.jsonl")).unwrap();
+    }
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn help_that_cannot_be_written_is_told() {
+    let bench = Bench::new(&[]);
+    for arguments in [&["help"][..], &["--version"], &["help", "check"]] {
+        let full = fs::File::options().write(true).open("/dev/full").unwrap();
+        let ran = super::Ran::of(bench.command(arguments).stdout(full).output().unwrap()).ends(2);
+        assert_eq!(ran.err, "error: standard output cannot be written: the disk is full\n");
+    }
+}
