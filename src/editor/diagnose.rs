@@ -5,6 +5,8 @@ use std::collections::BTreeMap;
 use lsp_types::{
     Diagnostic, DiagnosticRelatedInformation, DiagnosticSeverity, Location, NumberOrString, Range, Uri,
 };
+use rustc_hash::FxHashMap;
+use smallvec::SmallVec;
 
 use crate::check::Judgement;
 use crate::findings::{Finding, Severity};
@@ -76,6 +78,21 @@ pub(super) fn judged(judgement: Judgement, encoding: Encoding, uris: BTreeMap<St
         judged.shown.entry(path).or_default().push(diagnostic);
     }
     judged
+}
+
+/// Each of them once, in their order: what is wrong with a library's words, it and each design that uses it say alike.
+pub(super) fn each_once<'d>(all: impl Iterator<Item = &'d Diagnostic>) -> Vec<Diagnostic> {
+    let mut found: Vec<Diagnostic> = Vec::new();
+    let mut by_place: FxHashMap<[u32; 4], SmallVec<[usize; 1]>> = FxHashMap::default();
+    for diagnostic in all {
+        let Range { start, end } = diagnostic.range;
+        let there = by_place.entry([start.line, start.character, end.line, end.character]).or_default();
+        if !there.iter().any(|at| found.get(*at) == Some(diagnostic)) {
+            there.push(found.len());
+            found.push(diagnostic.clone());
+        }
+    }
+    found
 }
 
 /// The headline stands alone in the first line, as many editors show no more.

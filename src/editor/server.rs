@@ -23,7 +23,7 @@ use crate::check::Judgement;
 use crate::design::{Design, Memory, Outline, outline};
 use crate::text::{FileId, Files};
 
-use super::diagnose::{Judged, judged};
+use super::diagnose::{Judged, each_once, judged};
 use super::files::{Overlay, Texts, World, path, uri};
 use super::kept::{Kept, is_broken};
 use super::later::{Answer, Job, Moment};
@@ -489,13 +489,8 @@ impl Server {
     /// Tells what is found in some files, where the client does not know it yet.
     fn publish(&mut self, paths: BTreeSet<String>) {
         for path in paths {
-            let mut found: Vec<Diagnostic> = Vec::new();
-            for diagnostic in self.open.values().filter_map(|open| open.judged.shown.get(&path)).flatten() {
-                // What is wrong with a library's words, it and each design that uses it say alike.
-                if !found.contains(diagnostic) {
-                    found.push(diagnostic.clone());
-                }
-            }
+            let found =
+                each_once(self.open.values().filter_map(|open| open.judged.shown.get(&path)).flatten());
             let open = self.open.get(&path);
             let (version, uri) = match open {
                 Some(open) => (Some(open.version), Some(open.uri.clone())),
