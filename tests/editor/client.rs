@@ -16,7 +16,9 @@ const PATIENCE: Duration = Duration::from_secs(60);
 pub(super) struct Client {
     child: Child,
     stdin: Option<ChildStdin>,
-    inbox: Receiver<Value>,
+    inbox: Receiver<(Instant, Vec<u8>)>,
+    /// When the last message had arrived, before it was read.
+    pub(super) arrived: Instant,
     folder: tempfile::TempDir,
     next: i64,
     /// The texts that are open, and their versions, as the client has them.
@@ -77,6 +79,7 @@ impl Client {
             child,
             stdin,
             inbox,
+            arrived: Instant::now(),
             folder,
             next: 0,
             texts: BTreeMap::new(),
@@ -139,7 +142,9 @@ impl Client {
         let until = Instant::now() + PATIENCE;
         loop {
             let left = until.saturating_duration_since(Instant::now());
-            let message = self.inbox.recv_timeout(left).expect("an answer of the server");
+            let (arrived, bytes) = self.inbox.recv_timeout(left).expect("an answer of the server");
+            let message: Value = serde_json::from_slice(&bytes).expect("a message is JSON");
+            self.arrived = arrived;
             self.note(&message);
             if wanted(&message) {
                 return message;
@@ -306,7 +311,8 @@ fn wait(child: &mut Child) -> ExitStatus {
     }
 }
 
-fn read(out: &mut impl BufRead) -> Option<Value> {
+/// The next message, and when it had arrived.
+fn read(out: &mut impl BufRead) -> Option<(Instant, Vec<u8>)> {
     let mut length = 0;
     loop {
         let mut line = String::new();
@@ -324,7 +330,7 @@ fn read(out: &mut impl BufRead) -> Option<Value> {
     }
     let mut bytes = vec![0; length];
     out.read_exact(&mut bytes).ok()?;
-    serde_json::from_slice(&bytes).ok()
+    Some((Instant::now(), bytes))
 }
 
 /// A text with some edits made in it.
