@@ -38,9 +38,9 @@ pub fn slot(program: &Digest, options: &Options, path: &str) -> Digest {
     Digest::of(&[program.bytes(), &asked.unwrap_or_default(), path.as_bytes()])
 }
 
-/// A judgement of the day of `options` as bytes; `None` for one that is not kept, as its design could not be read at all.
+/// A judgement of the day of `options` as bytes, which are its own slot's alone; `None` for one that is not kept, as its design could not be read at all.
 #[must_use]
-pub fn pack(judgement: &Judgement, answers: Answers, options: &Options) -> Option<Vec<u8>> {
+pub fn pack(slot: &Digest, judgement: &Judgement, answers: Answers, options: &Options) -> Option<Vec<u8>> {
     if judgement.unreadable.is_some() {
         return None;
     }
@@ -59,12 +59,13 @@ pub fn pack(judgement: &Judgement, answers: Answers, options: &Options) -> Optio
         house: !judgement.house.is_empty(),
     };
     let body = postcard::to_stdvec(&kept).ok()?;
-    Some([MARK, Digest::of(&[&body]).bytes(), &body].concat())
+    Some([MARK, Digest::of(&[slot.bytes(), &body]).bytes(), &body].concat())
 }
 
-/// The judgement again; `None` where the bytes are damaged, or where anything that it was made from is different now.
+/// The judgement again; `None` where the bytes are damaged or another slot's, or where anything that it was made from is different now.
 #[must_use]
 pub fn unpack(
+    slot: &Digest,
     bytes: &[u8],
     shared: &Shared,
     path: &str,
@@ -72,7 +73,7 @@ pub fn unpack(
     options: &Options,
 ) -> Option<Judgement> {
     let (digest, body) = bytes.strip_prefix(MARK)?.split_first_chunk::<32>()?;
-    if Digest::of(&[body]).bytes() != digest {
+    if Digest::of(&[slot.bytes(), body]).bytes() != digest {
         return None;
     }
     let kept: Kept = postcard::from_bytes(body).ok()?;
@@ -117,6 +118,10 @@ mod tests {
         Options { explain: true, ..Options::on(Date::parse(today).unwrap()) }
     }
 
+    fn here() -> Digest {
+        slot(&Digest::of(&[b"one"]), &options("2027-01-01"), "d.loom")
+    }
+
     fn files(design: &str) -> MemoryFiles {
         MemoryFiles::default().with("d.loom", design)
     }
@@ -130,12 +135,12 @@ mod tests {
         let files = files(DESIGN);
         let recorded = Recorded::new(&files);
         let judgement = check_among(&Shared::default(), "d.loom", &recorded, &options(today));
-        let bytes = pack(&judgement, recorded.answers(), &options(today)).unwrap();
+        let bytes = pack(&here(), &judgement, recorded.answers(), &options(today)).unwrap();
         (judgement, bytes)
     }
 
     fn again(bytes: &[u8], design: &str, today: &str) -> Option<Judgement> {
-        unpack(bytes, &Shared::default(), "d.loom", &files(design), &options(today))
+        unpack(&here(), bytes, &Shared::default(), "d.loom", &files(design), &options(today))
     }
 
     #[test]
@@ -167,6 +172,17 @@ mod tests {
             bytes[at] ^= 0x10;
             assert!(again(&bytes, DESIGN, "2027-01-01").is_none(), "byte {at}");
         }
+    }
+
+    /// An entry that lies under another's name is none.
+    #[test]
+    fn bytes_of_another_slot_are_not_taken() {
+        let (_, bytes) = packed("2027-01-01");
+        let here = here();
+        let there = slot(&Digest::of(&[b"one"]), &options("2027-01-01"), "e.loom");
+        let files = files(DESIGN);
+        let taken = |slot| unpack(slot, &bytes, &Shared::default(), "d.loom", &files, &options("2027-01-01"));
+        assert!(taken(&here).is_some() && taken(&there).is_none());
     }
 
     #[test]

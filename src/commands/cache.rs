@@ -13,7 +13,7 @@ use ohmward::text::{Digest, Files, Recorded};
 
 use super::disk::shown_path;
 use super::note;
-use super::output::worded;
+use super::output::{followed, worded};
 
 /// Longest entry that is read, in bytes.
 const MOST_BYTES: u64 = 64 << 20;
@@ -60,15 +60,16 @@ impl Cache {
         files: &dyn Files,
         options: &Options,
     ) -> Judgement {
-        let file = self.file(&slot(&self.program, options, path));
+        let slot = slot(&self.program, options, path);
+        let file = self.file(&slot);
         if let Some(bytes) = read(&file)
-            && let Some(judgement) = unpack(&bytes, shared, path, files, options)
+            && let Some(judgement) = unpack(&slot, &bytes, shared, path, files, options)
         {
             return judgement;
         }
         let recorded = Recorded::new(files);
         let judgement = check_among(shared, path, &recorded, options);
-        if let Some(bytes) = pack(&judgement, recorded.answers(), options)
+        if let Some(bytes) = pack(&slot, &judgement, recorded.answers(), options)
             && let Err(error) = write(&file, &bytes)
         {
             self.n_failed.fetch_add(1, Ordering::Relaxed);
@@ -89,6 +90,11 @@ impl Cache {
             let shown = shown_path(&self.folder);
             note(&format!("the cache {shown} could not keep {what}: {why}; {again} again in the next run"));
         }
+    }
+
+    /// Whether a file lies in it.
+    pub(super) fn holds(folder: &Path, file: &Path) -> bool {
+        followed(file).starts_with(followed(folder))
     }
 
     fn file(&self, slot: &Digest) -> PathBuf {

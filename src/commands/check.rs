@@ -15,7 +15,7 @@ use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use rayon::{ThreadPool, ThreadPoolBuildError, ThreadPoolBuilder};
 
 use super::cache::Cache;
-use super::disk::{Disk, Shelf, Start};
+use super::disk::{Disk, Shelf, Start, shown_path};
 use super::failsafe::{guarded, keep_panics};
 use super::find::{Found, find};
 use super::given::Given;
@@ -176,6 +176,14 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
     }
     let (target, writes) = (arguments.output.as_deref(), arguments.write_known.as_deref());
     let opened = Shelf::beside(&[("-o", target), ("--write-known", writes)]).and_then(|shelf| {
+        if let Some(cache) = &arguments.cache
+            && let Some(inside) = target.into_iter().chain(writes).find(|file| Cache::holds(cache, file))
+        {
+            let (inside, cache) = (shown_path(inside), shown_path(cache));
+            return Err(format!(
+                "{inside} is not written: it lies in the cache {cache}, which is for judgements"
+            ));
+        }
         let sink = target.map_or_else(|| Ok(Sink::standard()), Sink::file)?;
         if let Some(known) = &arguments.known
             && writes.is_none_or(|writes| followed(writes) != followed(known))
@@ -227,7 +235,7 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
     match written {
         Ok((tally, seen)) => match run.known.write(seen, &run.options, list) {
             Ok(()) => outcome(&tally, arguments.fail_at),
-            Err(text) => unjudged(&text),
+            Err(text) => unjudged(&format!("{text}; what was told as known is on no list")),
         },
         Err(text) => unjudged(&text),
     }
@@ -285,6 +293,7 @@ fn asked(arguments: &Arguments, given: Option<&Given>, known: &Known) -> Asked {
         without: arguments.without.iter().cloned().collect(),
         today: arguments.today.map(|today| today.to_string()),
         known: known.digest().map(|digest| digest.to_string()),
+        explain_all: arguments.explain_all,
     }
 }
 

@@ -1,6 +1,7 @@
 //! Which designs a run judges: those that are named, and those found in folders.
 
 use std::collections::BTreeSet;
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 
@@ -20,6 +21,18 @@ pub(super) struct Found {
     named: Option<PathBuf>,
 }
 
+impl Found {
+    /// The design at a path. What is told of designs, in documents and in lists, is text: one whose name is not is refused.
+    pub(super) fn at(path: PathBuf) -> Self {
+        let shown = shown_path(&path);
+        if path.to_str().is_some() {
+            return Self { shown, start: Start::File(path), named: None };
+        }
+        let why = "its name, or a folder's on the way to it, is not text in UTF-8: give it another name";
+        Self { shown, start: Start::Bytes(Err(ReadError::Os(why.into()))), named: Some(path) }
+    }
+}
+
 /// The designs behind the paths, each once, in the order of the paths and sorted within a folder; and what stood in the
 /// way.
 pub(super) fn find(paths: &[PathBuf]) -> (Vec<Found>, Vec<String>) {
@@ -32,7 +45,7 @@ pub(super) fn find(paths: &[PathBuf]) -> (Vec<Found>, Vec<String>) {
         } else if path.is_dir() {
             search(path, &mut found, &mut problems);
         } else {
-            found.push(at(path.clone()));
+            found.push(Found::at(path.clone()));
         }
     }
     let mut seen = BTreeSet::new();
@@ -40,17 +53,7 @@ pub(super) fn find(paths: &[PathBuf]) -> (Vec<Found>, Vec<String>) {
     (found, problems)
 }
 
-/// The design at a path. What is told of designs, in documents and in lists, is text: one whose name is not is refused.
-fn at(path: PathBuf) -> Found {
-    let shown = shown_path(&path);
-    if path.to_str().is_some() {
-        return Found { shown, start: Start::File(path), named: None };
-    }
-    let why = "its name, or a folder's on the way to it, is not text in UTF-8: give it another name";
-    Found { shown, start: Start::Bytes(Err(ReadError::Os(why.into()))), named: Some(path) }
-}
-
-/// The files with an extension in a folder and below it, sorted; of a folder as large as a disk those that are found first.
+/// The files with an extension in a folder and below it, links followed, sorted; of a folder as large as a disk those that are found first.
 pub(super) fn below(folder: &Path, extension: &str) -> Vec<PathBuf> {
     const MOST_ENTRIES: usize = 20_000;
     const DEEPEST: usize = 8;
@@ -58,7 +61,11 @@ pub(super) fn below(folder: &Path, extension: &str) -> Vec<PathBuf> {
         walk(folder).0.map(|mut walk| walk.max_depth(Some(DEEPEST)).sort_by_file_path(Path::cmp).build());
     let files =
         walk.into_iter().flatten().take(MOST_ENTRIES).filter_map(Result::ok).map(ignore::DirEntry::into_path);
-    files.filter(|path| path.extension().is_some_and(|one| one == extension) && path.is_file()).collect()
+    let files = files.filter(|path| path.extension().is_some_and(|one| one == extension) && path.is_file());
+    // A file and a link to it are one.
+    let files: BTreeSet<PathBuf> =
+        files.map(|path| if path.is_symlink() { resolved(&path) } else { path }).collect();
+    files.into_iter().collect()
 }
 
 fn search(folder: &Path, found: &mut Vec<Found>, problems: &mut Vec<String>) {
@@ -71,7 +78,7 @@ fn search(folder: &Path, found: &mut Vec<Found>, problems: &mut Vec<String>) {
                     note(&format!("{error}; that is not passed over"));
                 }
                 if is_design(entry.path()) && !entry.path().is_dir() {
-                    found.push(at(entry.into_path()));
+                    found.push(Found::at(entry.into_path()));
                 }
             }
             Err(error) => {
@@ -92,7 +99,7 @@ fn search(folder: &Path, found: &mut Vec<Found>, problems: &mut Vec<String>) {
 }
 
 /// Files that say what a search passes over.
-const PASSED_OVER: [&str; 2] = [".gitignore", ".ignore"];
+pub(super) const PASSED_OVER: [&str; 2] = [".gitignore", ".ignore"];
 
 /// Such files that cannot be read in any time, and why.
 type Closed = Arc<Mutex<Vec<(PathBuf, ReadError)>>>;
@@ -127,8 +134,20 @@ fn walk(folder: &Path) -> (Option<ignore::WalkBuilder>, Closed) {
 fn closed_in(folder: &Path) -> Option<(PathBuf, ReadError)> {
     PASSED_OVER.iter().find_map(|name| {
         let path = folder.join(name);
-        let about = std::fs::metadata(&path).ok()?;
-        (!about.is_dir()).then(|| readable(&about).err()).flatten().map(|why| (path, why))
+        let why = match std::fs::metadata(&path) {
+            Ok(about) if about.is_dir() => return None,
+            Ok(about) => match readable(&about).map(|()| std::fs::File::open(&path)) {
+                Err(why) => why,
+                Ok(Err(error)) => ReadError::Os(said(&error)),
+                Ok(Ok(_)) => return None,
+            },
+            // Of a folder that cannot be entered the walk tells.
+            Err(error) if matches!(error.kind(), ErrorKind::NotFound | ErrorKind::PermissionDenied) => {
+                return None;
+            }
+            Err(error) => ReadError::Os(said(&error)),
+        };
+        Some((path, why))
     })
 }
 

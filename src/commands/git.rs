@@ -8,7 +8,7 @@ use std::sync::{Mutex, PoisonError};
 
 use ohmward::text::{Files, LocateError, ReadError};
 
-use super::disk::{LIMIT, folder_of, normal, resolved, shown_path};
+use super::disk::{LIMIT, folder_of, normal, resolved, said, shown_path};
 
 /// Links that are followed on the way to one file.
 const LINKS: usize = 40;
@@ -65,7 +65,11 @@ impl Repository {
         if file.to_str().is_none() {
             return Err(format!("{shown} cannot be found in revisions: its name is not text in UTF-8"));
         }
-        let whole = std::path::absolute(file).map_err(|error| format!("{shown}: {error}"))?;
+        if file.is_dir() {
+            return Err(format!("{shown} is a folder, not a design"));
+        }
+        let whole = std::path::absolute(file)
+            .map_err(|error| format!("{shown} cannot be found: the current folder: {}", said(&error)))?;
         let whole = normal(&whole);
         let folder = whole.ancestors().skip(1).find(|folder| folder.is_dir()).unwrap_or(Path::new("."));
         let said = git(folder, &["rev-parse", "--show-toplevel", "--show-prefix"]);
@@ -95,7 +99,7 @@ impl Repository {
     /// When there is none.
     pub(super) fn commit(&self, revision: &str) -> Result<String, String> {
         let none = || format!("the repository of {} has no revision `{revision}`", self.shown);
-        if revision.starts_with('-') {
+        if revision.starts_with(['-', '^']) {
             return Err(none());
         }
         let commit = format!("{revision}^{{commit}}");
@@ -340,6 +344,17 @@ fn git(folder: &Path, arguments: &[&str]) -> Result<Vec<u8>, Fault> {
         ("GIT_TERMINAL_PROMPT", "0"),
     ] {
         command.env(name, value);
+    }
+    // Which repository it is follows from the folder: in a hook git tells its own, which may be another.
+    for name in [
+        "GIT_DIR",
+        "GIT_WORK_TREE",
+        "GIT_IMPLICIT_WORK_TREE",
+        "GIT_INDEX_FILE",
+        "GIT_PREFIX",
+        "GIT_COMMON_DIR",
+    ] {
+        command.env_remove(name);
     }
     let output = command.output().map_err(|error| match error.kind() {
         ErrorKind::NotFound => Fault::Missing,

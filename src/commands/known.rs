@@ -200,6 +200,10 @@ fn read(path: &Path) -> Result<KnownList, String> {
 fn before(path: &Path) -> Result<KnownList, String> {
     match fs::metadata(path) {
         Ok(about) if about.is_file() && 0 < about.len() => {}
+        #[cfg(unix)]
+        Ok(about) if std::os::unix::fs::FileTypeExt::is_fifo(&about.file_type()) => {
+            return Err(format!("{} cannot be written: it is a pipe, which keeps no list", shown_path(path)));
+        }
         // The sink tells what stands in the way.
         _ => return Ok(KnownList::default()),
     }

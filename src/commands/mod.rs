@@ -31,6 +31,7 @@ use std::process::ExitCode;
 use clap::error::ErrorKind;
 use clap::{Parser, Subcommand};
 use ohmward::design::Date;
+use ohmward::render::clean;
 
 /// Judges the wiring of low-voltage DC systems in vehicles and boats, written as plain text.
 #[derive(Debug, Parser)]
@@ -137,10 +138,10 @@ fn unjudged(text: &str) -> Outcome {
 
 /// Tells on standard error what is worth knowing and changes nothing.
 fn note(text: &str) {
-    drop(writeln!(std::io::stderr().lock(), "note: {text}"));
+    drop(writeln!(std::io::stderr().lock(), "note: {}", clean(text)));
 }
 
 /// Tells on standard error what stands in the way.
 fn complain(text: &str) {
-    drop(writeln!(std::io::stderr().lock(), "error: {text}"));
+    drop(writeln!(std::io::stderr().lock(), "error: {}", clean(text)));
 }

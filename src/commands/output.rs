@@ -29,6 +29,13 @@ impl Sink {
     pub(super) fn file(path: &Path) -> Result<Self, String> {
         let fail = |why: &str| Err(format!("{} cannot be written: {why}", path.display()));
         let target = followed(path);
+        if is_descriptor(&target) {
+            // What is open already goes on where it is.
+            return match File::options().append(true).open(&target) {
+                Ok(file) => Ok(Self::Direct { file: BufWriter::new(file), target }),
+                Err(error) => fail(&worded(&error)),
+            };
+        }
         let about = match fs::metadata(&target) {
             Ok(about) => Some(about),
             Err(error) if error.kind() == ErrorKind::NotFound => None,
@@ -172,6 +179,9 @@ const LINKS: usize = 40;
 pub(super) fn followed(path: &Path) -> PathBuf {
     let mut path = path.to_owned();
     for _ in 0..LINKS {
+        if is_descriptor(&path) {
+            return path;
+        }
         match fs::read_link(&path) {
             Ok(to) => path = folder_of(&path).join(to),
             Err(_) => break,
@@ -184,6 +194,15 @@ pub(super) fn followed(path: &Path) -> PathBuf {
         }
         (Err(_), None) => path,
     }
+}
+
+/// Whether a path names a stream that this process has open, such as `/dev/fd/3`: what it leads to has no name of its own.
+pub(super) fn is_descriptor(path: &Path) -> bool {
+    let is_numbered = path.file_name().and_then(|name| name.to_str()?.parse::<u32>().ok()).is_some();
+    let folder = folder_of(path);
+    is_numbered
+        && cfg!(unix)
+        && (folder == Path::new("/dev/fd") || (folder.starts_with("/proc") && folder.ends_with("fd")))
 }
 
 /// The operating system's words in the manner of the other messages.

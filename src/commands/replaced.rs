@@ -6,7 +6,8 @@ use std::sync::OnceLock;
 use same_file::Handle;
 
 use super::disk::shown_path;
-use super::output::followed;
+use super::find::PASSED_OVER;
+use super::output::{followed, is_descriptor};
 
 /// The files that a run is to replace.
 #[derive(Debug, Default)]
@@ -27,6 +28,12 @@ impl Replaced {
         let mut before: Vec<(&str, PathBuf)> = Vec::new();
         for (option, path) in outputs.iter().filter_map(|(option, path)| Some((option, (*path)?))) {
             let (shown, target) = (shown_path(path), followed(path));
+            if is_descriptor(&target) {
+                continue;
+            }
+            if target.file_name().is_some_and(|name| PASSED_OVER.iter().any(|one| name == *one)) {
+                return Err(format!("{shown} is not written: it says what a search passes over"));
+            }
             if target.extension().is_some_and(|extension| extension == "loom") {
                 return Err(format!(
                     "{shown} is not written: a name in .loom is a design's; choose another for {option}"

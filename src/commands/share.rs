@@ -1,6 +1,9 @@
 //! `--share N/M`: one of several runs that a fleet is split over.
 
 use ohmward::render::{Asked, ShareEntry};
+use ohmward::text::Digest;
+
+use super::find::Found;
 
 /// Most runs that a fleet is split over.
 const MOST: u32 = 100_000;
@@ -26,12 +29,14 @@ impl Share {
     }
 
     /// Takes every so-manieth, so that designs that lie together are spread.
-    pub(super) fn take<T>(self, found: Vec<T>, asked: Asked) -> (Vec<T>, ShareEntry) {
+    pub(super) fn take(self, found: Vec<Found>, asked: Asked) -> (Vec<Found>, ShareEntry) {
         let n_found = found.len();
+        let paths: Vec<&[u8]> = found.iter().map(|one| one.shown.as_bytes()).collect();
+        let list = Digest::of(&paths).to_string();
         let (of, first) = (self.of as usize, self.number as usize - 1);
-        let taken: Vec<T> = found.into_iter().skip(first).step_by(of).collect();
+        let taken: Vec<Found> = found.into_iter().skip(first).step_by(of).collect();
         let entry =
-            ShareEntry { number: self.number, of: self.of, files: taken.len(), found: n_found, asked };
+            ShareEntry { number: self.number, of: self.of, files: taken.len(), found: n_found, list, asked };
         (taken, entry)
     }
 }
@@ -46,13 +51,13 @@ mod tests {
             for of in 1..=45 {
                 let mut all = Vec::new();
                 for number in 1..=of {
-                    let (taken, entry) =
-                        Share { number, of }.take((0..count).collect::<Vec<_>>(), Asked::default());
+                    let found = (0..count).map(|at| Found::at(format!("{at:02}.loom").into())).collect();
+                    let (taken, entry) = Share { number, of }.take(found, Asked::default());
                     assert_eq!((entry.files, entry.found), (taken.len(), count));
-                    all.extend(taken);
+                    all.extend(taken.into_iter().map(|one| one.shown));
                 }
                 all.sort_unstable();
-                assert_eq!(all, (0..count).collect::<Vec<_>>());
+                assert_eq!(all, (0..count).map(|at| format!("{at:02}.loom")).collect::<Vec<_>>());
             }
         }
     }

@@ -17,6 +17,10 @@ use crate::units::{Area, Gauge, Size};
 use super::lines::{Line, is_number};
 use super::rename::workspace_edit;
 use super::server::Server;
+use super::tried::Tried;
+
+/// Length of the wire from a source to a fuse that is not bolted to it, in millimetres, where the limit is no less.
+const SHORT_MM: f64 = 150.0;
 
 /// An edit of one file, with what it does.
 struct Fix {
@@ -40,12 +44,19 @@ pub(super) fn actions(server: &mut Server, params: &CodeActionParams) -> Option<
         .map(|(design, row)| (design.to_owned(), row.1, row.2.clone()))
         .collect();
     let mut actions = Vec::new();
-    let mut seen = Vec::new();
+    let (mut seen, mut tried) = (Vec::new(), Tried::default());
     for (design, range, finding) in here {
         if seen.contains(&(range, finding.clone())) {
             continue;
         }
-        for fix in fixes(server, &design, &path, range, &finding) {
+        for mut ways in fixes(server, &design, &path, range, &finding) {
+            // What follows from a mended word is not told before it is mended.
+            let is_language = finding.rule.starts_with("language.");
+            let holds = |fix: &Fix| {
+                is_language || !fix.preferred || tried.holds(server, &design, &fix.path, &fix.edits)
+            };
+            let Some(at) = ways.iter().position(holds) else { continue };
+            let fix = ways.swap_remove(at);
             let diagnostics: Vec<Diagnostic> = params
                 .context
                 .diagnostics
@@ -69,20 +80,22 @@ pub(super) fn actions(server: &mut Server, params: &CodeActionParams) -> Option<
     Some(actions)
 }
 
-fn fixes(server: &mut Server, design: &str, path: &str, range: Range, finding: &Finding) -> Vec<Fix> {
+/// What can be done about a finding, each in one way or several, the best first.
+fn fixes(server: &mut Server, design: &str, path: &str, range: Range, finding: &Finding) -> Vec<Vec<Fix>> {
     let outline = server.outline(path);
     let mut fixes = Vec::new();
-    fixes.extend(nearest(path, range, finding));
+    let one = |fix: Fix| vec![fix];
+    fixes.extend(nearest(path, range, finding).map(one));
     let at = server.text(&outline, FileId(0)).offset(range.start);
     let named = outline.names.iter().find(|one| one.span.file == FileId(0) && one.span.start as usize == at);
     let place = Place { server, outline: &outline, path };
     if let Some(named) = named {
-        fixes.extend(place.missing_fuse(named, finding));
-        fixes.extend(place.rating(named, finding));
-        fixes.extend(place.size(named, finding));
+        fixes.push(place.missing_fuse(named, finding));
+        fixes.extend(place.rating(named, finding).map(one));
+        fixes.extend(place.size(named, finding).map(one));
     }
-    fixes.extend(place.sizes(finding));
-    fixes.extend(waiver(server, design, finding));
+    fixes.extend(place.sizes(finding).map(one));
+    fixes.extend(waiver(server, design, finding).map(one));
     fixes
 }
 
@@ -144,23 +157,36 @@ impl Place<'_> {
         Fix { title, path: self.path.to_owned(), edits, preferred: true }
     }
 
-    /// A device of the rating that the finding gives, bolted to the source's terminal.
-    fn missing_fuse(&self, wire: &Named, finding: &Finding) -> Option<Fix> {
+    /// A device of the type and of each rating that the finding gives, the largest first.
+    fn missing_fuse(&self, wire: &Named, finding: &Finding) -> Vec<Fix> {
         if finding.rule != "protection.missing" || wire.name != finding.subject {
-            return None;
+            return Vec::new();
         }
-        let rating = plain(number(finding, "suggested_a")?);
-        let Some(Value::Text(source)) = finding.values.get("source") else { return None };
+        let Some(Value::Texts(ratings)) = finding.values.get("suggested_ratings") else { return Vec::new() };
+        ratings.iter().rev().filter_map(|rating| self.fuse(wire, finding, rating)).collect()
+    }
+
+    /// A device at the source's terminal: bolted to it, or a blade fuse on a short wire like the one that it protects.
+    fn fuse(&self, wire: &Named, finding: &Finding, rating: &str) -> Option<Fix> {
+        let text_of = |key: &str| match finding.values.get(key)? {
+            Value::Text(text) => Some(text.as_str()),
+            _ => None,
+        };
+        let (source, kind) = (text_of("source")?, text_of("suggested_type")?);
         let (line, start) = self.statement(wire);
         let ends = ["from", "to"].map(|word| {
             let at = line.items.iter().position(|item| line.slice(*item) == word)?;
             line.items.get(at + 1).copied()
         });
         let of_source = |item: &Item| line.slice(*item).split_once('.').is_some_and(|row| row.0 == source);
-        let mut near = ends.into_iter().flatten().filter(of_source);
+        let [Some(from), Some(to)] = ends else { return None };
         // With both ends on the source it would have to be known which way the current comes.
-        let (end, None) = (near.next()?, near.next()) else { return None };
-        let (terminal, name) = (line.slice(end), self.free_name(wire.scope, "F"));
+        let (near, far) = match (of_source(&from), of_source(&to)) {
+            (true, false) => (from, to),
+            (false, true) => (to, from),
+            _ => return None,
+        };
+        let (terminal, name) = (line.slice(near), self.free_name(wire.scope, "F"));
         let text = self.outline.sources.get(FileId(0)).text();
         let indent: String = text
             .get(..start)
@@ -169,12 +195,24 @@ impl Place<'_> {
             .rev()
             .take_while(|one| matches!(one, ' ' | '\t'))
             .collect();
+        let joint = match kind {
+            "blade" => {
+                let length = (number(finding, "limit_m")? * 100.0).floor() * 10.0;
+                let own = [
+                    (wire.span, self.free_name(wire.scope, "W")),
+                    (far.span, format!("{name}.line")),
+                    (length_of(&line)?, format!("{} mm", plain(length.min(SHORT_MM)))),
+                ];
+                line.written_with(&own)
+            }
+            _ => format!("bolt {name}.line to {terminal}"),
+        };
         let eol = line_end(text);
-        let new = format!("fuse {name} {rating} A{eol}{indent}bolt {name}.line to {terminal}{eol}{indent}");
+        let new = format!("fuse {name} {rating} {kind}{eol}{indent}{joint}{eol}{indent}");
         let at = wire.statement.start;
         let edits =
-            vec![self.edit(at, at, new), self.edit(end.span.start, end.span.end, format!("{name}.load"))];
-        Some(self.fix(format!("fit a fuse of {rating} A at {terminal}"), edits))
+            vec![self.edit(at, at, new), self.edit(near.span.start, near.span.end, format!("{name}.load"))];
+        Some(self.fix(format!("fit a fuse of {rating}, {kind}, at {terminal}"), edits))
     }
 
     fn free_name(&self, scope: usize, letter: &str) -> String {
@@ -216,6 +254,8 @@ impl Place<'_> {
             .and_then(|at| Some((line.items.get(at)?, line.items.get(at + 1)?)))
         {
             Some((from, to)) => self.edit(from.span.start, to.span.end, format!("{rating} A")),
+            // Given by whoever fits the kit.
+            None if line.items.iter().any(|item| line.slice(*item).starts_with('$')) => return None,
             // Its part has the rating, which its own replaces.
             None => {
                 let at = device.statement.end;
@@ -267,6 +307,13 @@ impl Place<'_> {
         let size = written(area, line.slice(*to));
         Some((size.clone(), self.edit(from.span.start, to.span.end, size)))
     }
+}
+
+/// Where a line gives a length, number and unit.
+fn length_of(line: &Line<'_>) -> Option<Span> {
+    let at = (0..line.items.len()).find(|at| is_unit_of(line, *at, Dimension::Length))?;
+    let (from, to) = (line.items.get(at)?.span, line.items.get(at + 1)?.span);
+    Some(Span { end: to.end, ..from })
 }
 
 /// Whether a number stands at a place of a line, with a unit of this dimension after it.

@@ -103,6 +103,12 @@ fn diagnostic(finding: &Finding, places: &mut Places<'_>) -> Diagnostic {
             message.extend(["\n", before, more]);
         }
     }
+    // The help ends with a colon where the figures are what it tells.
+    if finding.help.ends_with(':') {
+        for figure in &finding.figures {
+            message.extend(["\n- ", &figure.value, " ", &figure.meaning]);
+        }
+    }
     let mut related = Vec::new();
     for row in &finding.related {
         if let Some(uri) = places.uri(row.span.file) {

@@ -9,7 +9,7 @@ use crate::book::{Book, Limit};
 use crate::check::{Facts, Flow, WireEvidence};
 use crate::design::{NameClass, Named, Outline};
 use crate::rules::find;
-use crate::study::{Does, ModeFigures};
+use crate::study::{DeviceFigures, Does, Group, ModeFigures};
 use crate::syntax::items::ItemKind;
 use crate::syntax::words::{self, Form};
 use crate::text::FileId;
@@ -173,11 +173,12 @@ fn figures(named: &Named, terminal: Option<&str>, facts: &Facts, said: &mut Stri
 fn wire(name: &str, facts: &Facts, said: &mut String) {
     let Some(evidence) = facts.wires.iter().find(|row| row.name == name) else { return };
     let _ = write!(said, "\n\n- ampacity **{}**", evidence.ampacity);
-    let steps: Vec<String> = evidence
-        .ampacity_from
-        .iter()
-        .map(|(figure, what)| format!("{} {what}", three_figures(*figure)))
-        .collect();
+    // The first is what the table has, and the others are factors to it.
+    let steps = evidence.ampacity_from.iter().enumerate().map(|(at, (figure, what))| match at {
+        0 => format!("{} A for {what}", three_figures(*figure)),
+        _ => format!("times {} for {what}", three_figures(*figure)),
+    });
+    let steps: Vec<String> = steps.collect();
     if !steps.is_empty() {
         let _ = write!(said, ": {}", steps.join(", "));
     }
@@ -255,7 +256,7 @@ fn component(name: &str, terminal: Option<&str>, facts: &Facts, said: &mut Strin
             Does::Nothing => return Some("off or open".into()),
             Does::Unfed => return Some("no source reaches it".into()),
             Does::Unstated => return Some("a figure that it needs is not stated".into()),
-            _ => device.flow.current.to_string(),
+            _ => flows_in(device),
         };
         if let Some(voltage) = device.flow.voltage {
             let _ = write!(said, " at {voltage}");
@@ -266,6 +267,16 @@ fn component(name: &str, terminal: Option<&str>, facts: &Facts, said: &mut Strin
         Some(said)
     };
     modes(facts, of, said);
+}
+
+/// What a device takes or gives; the sign of a battery's current is told in words.
+fn flows_in(device: &DeviceFigures) -> String {
+    let current = device.flow.current.to_string();
+    match (device.group, current.strip_prefix('-')) {
+        (Group::Battery | Group::Taker, Some(given)) => format!("gives {given}"),
+        (Group::Battery | Group::Taker, None) => format!("takes {current}"),
+        _ => current,
+    }
 }
 
 fn modes(facts: &Facts, of: impl Fn(&ModeFigures) -> Option<String>, said: &mut String) {

@@ -43,8 +43,7 @@ impl Kept {
     /// Of a whole judgement.
     pub(super) fn of(judgement: &Judgement, design: Option<&Design>) -> Self {
         let shown = judgement.findings.iter().filter(|finding| finding.waived.is_none());
-        // An editor shows no figures below the help.
-        let kept = shown.map(|finding| Finding { figures: Vec::new(), ..finding.clone() });
+        let kept = shown.cloned();
         Self { sources: judgement.sources.clone(), findings: kept.collect(), fits: fits(design) }
     }
 

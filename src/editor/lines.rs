@@ -1,8 +1,8 @@
 //! The logical line around a place, as items.
 
 use crate::syntax::items::{self, Item, ItemKind};
-use crate::syntax::lines::cut;
-use crate::text::FileId;
+use crate::syntax::lines::{cut, end_of_line};
+use crate::text::{FileId, Span};
 
 /// A logical line, or its part before a place.
 #[derive(Debug)]
@@ -44,6 +44,19 @@ impl<'t> Line<'t> {
         self.items.get(at).map_or("", |item| self.slice(*item))
     }
 
+    /// The line on one line again, with other words at some places.
+    pub(super) fn written_with(&self, other: &[(Span, String)]) -> String {
+        let mut words: Vec<&str> = Vec::new();
+        for item in &self.items {
+            match other.iter().find(|(span, _)| span.start <= item.span.start && item.span.end <= span.end) {
+                Some((span, word)) if span.start == item.span.start => words.push(word),
+                Some(_) => {}
+                None => words.push(self.slice(*item)),
+            }
+        }
+        words.join(" ")
+    }
+
     /// Which item stands at a byte; right after it counts, if no other begins there.
     pub(super) fn at(&self, offset: usize) -> Option<usize> {
         let on = |item: &Item| item.span.start as usize <= offset && offset <= item.span.end as usize;
@@ -65,32 +78,38 @@ pub(super) fn is_number(kind: ItemKind) -> bool {
 
 /// Where the logical line around a byte starts.
 pub(super) fn start(text: &str, offset: usize) -> usize {
-    let mut at = floor(text, offset);
-    loop {
-        let Some(line) = text.get(..at).and_then(|before| before.rfind('\n')) else { return 0 };
-        if !joined(text, line) {
-            return line + 1;
-        }
-        at = line;
-    }
+    around(text, offset).0
 }
 
 /// Where it ends, before the line end.
 pub(super) fn end(text: &str, offset: usize) -> usize {
-    let mut at = floor(text, offset);
-    while let Some(next) = text.get(at..).and_then(|rest| rest.find('\n')) {
-        if !joined(text, at + next) {
-            return at + next;
-        }
-        at += next + 1;
-    }
-    text.len()
+    around(text, offset).1
 }
 
-/// Whether a backslash joins the lines on the two sides of a line end.
-fn joined(text: &str, at: usize) -> bool {
-    let before = text.get(..at).unwrap_or("");
-    before.strip_suffix('\r').unwrap_or(before).ends_with('\\')
+/// Where the logical line around a byte starts and ends.
+fn around(text: &str, offset: usize) -> (usize, usize) {
+    let at = floor(text, offset);
+    // A line end without a backslash before it joins nothing. Whether one with it does is seen from there on: in a comment
+    // and in a text it does not.
+    let joins = |end: usize| {
+        let before = text.get(..end).unwrap_or("");
+        before.strip_suffix('\r').unwrap_or(before).ends_with('\\')
+    };
+    let mut first = at;
+    let mut from = loop {
+        match text.get(..first).and_then(|before| before.rfind('\n')) {
+            None => break 0,
+            Some(end) if !joins(end) => break end + 1,
+            Some(end) => first = end,
+        }
+    };
+    loop {
+        let end = end_of_line(text, from);
+        if at <= end || text.len() <= end {
+            return (from, end);
+        }
+        from = end + 1;
+    }
 }
 
 fn floor(text: &str, offset: usize) -> usize {
@@ -99,4 +118,33 @@ fn floor(text: &str, offset: usize) -> usize {
         offset -= 1;
     }
     offset
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{end, start};
+    use crate::syntax::lines::end_of_line;
+
+    /// From any byte the same lines as from the first on.
+    #[test]
+    fn lines_are_those_that_are_read() {
+        for text in [
+            "",
+            "a\nb",
+            "a \\\n b\nc\n",
+            "a # c \\\nb\n",
+            "# c\\\r\n# d\\\r\nb \\\r\n c\r\nd",
+            "a \"x\\\ny\" \\\n z # w\\\n\nq\\",
+            "\u{feff}a\\\n\\\n\\\nb # é\\\nö\\\nc",
+        ] {
+            let mut from = 0;
+            while from <= text.len() {
+                let to = end_of_line(text, from);
+                for at in (from..=to).filter(|at| text.is_char_boundary(*at)) {
+                    assert_eq!((start(text, at), end(text, at)), (from, to), "{text:?} at {at}");
+                }
+                from = to + 1;
+            }
+        }
+    }
 }

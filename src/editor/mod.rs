@@ -15,6 +15,7 @@ mod rename;
 mod server;
 mod symbols;
 mod text;
+mod tried;
 mod wire;
 
 use std::io::{BufRead, Write};

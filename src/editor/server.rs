@@ -10,9 +10,9 @@ use lsp_types::{
     ClientCapabilities, CodeActionKind, CodeActionOptions, CodeActionProviderCapability, CompletionOptions,
     Diagnostic, DidChangeTextDocumentParams, DidChangeWorkspaceFoldersParams, DidCloseTextDocumentParams,
     DidOpenTextDocumentParams, FoldingRangeProviderCapability, HoverProviderCapability, InitializeParams,
-    InitializeResult, MessageType, OneOf, Position, RenameOptions, SaveOptions, ServerCapabilities,
-    ServerInfo, ShowMessageParams, TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions,
-    TextDocumentSyncSaveOptions, Uri, WorkDoneProgressOptions, WorkspaceFolder,
+    InitializeResult, LogMessageParams, MessageType, OneOf, Position, RenameOptions, SaveOptions,
+    ServerCapabilities, ServerInfo, ShowMessageParams, TextDocumentSyncCapability, TextDocumentSyncKind,
+    TextDocumentSyncOptions, TextDocumentSyncSaveOptions, Uri, WorkDoneProgressOptions, WorkspaceFolder,
     WorkspaceFoldersServerCapabilities, WorkspaceServerCapabilities,
 };
 use serde::Serialize;
@@ -173,9 +173,12 @@ impl Server {
 
     /// Says something to the person at the editor.
     pub(super) fn say(&self, message: String) {
-        let params = ShowMessageParams { typ: MessageType::WARNING, message };
+        self.tell("window/showMessage", ShowMessageParams { typ: MessageType::WARNING, message });
+    }
+
+    fn tell(&self, method: &str, params: impl Serialize) {
         self.send(Message::Notification(Notification {
-            method: "window/showMessage".to_owned(),
+            method: method.to_owned(),
             params: serde_json::to_value(params).unwrap_or_default(),
         }));
     }
@@ -293,20 +296,31 @@ impl Server {
             return;
         }
         let Notification { method, params } = notification;
-        // What is not understood is passed over: there is nobody to answer.
         match method.as_str() {
             "initialized" => self.watch(),
-            "textDocument/didOpen" => take(params, |params| self.opened(params)),
-            "textDocument/didChange" => take(params, |params| self.changed(params)),
-            "textDocument/didClose" => take(params, |params| self.closed(&params)),
+            "textDocument/didOpen" => self.take(&method, params, Self::opened),
+            "textDocument/didChange" => self.take(&method, params, Self::changed),
+            "textDocument/didClose" => self.take(&method, params, |server, params| server.closed(&params)),
             "textDocument/didSave" | "workspace/didChangeWatchedFiles" => self.disk_changed(),
-            "workspace/didChangeWorkspaceFolders" => take(params, |params| self.folders_changed(params)),
+            "workspace/didChangeWorkspaceFolders" => self.take(&method, params, Self::folders_changed),
             "$/cancelRequest" => {
                 if let Some(id) = params.get("id").cloned().and_then(|id| serde_json::from_value(id).ok()) {
                     drop(self.jobs.send(Job::Cancel(id)));
                 }
             }
             _ => {}
+        }
+    }
+
+    /// Does what a notification is for. One that is not understood, as its address is none, is told to the client's log: there
+    /// is nobody to answer.
+    fn take<P: DeserializeOwned>(&mut self, method: &str, params: Value, then: impl FnOnce(&mut Self, P)) {
+        match serde_json::from_value(params) {
+            Ok(params) => then(self, params),
+            Err(error) => {
+                let message = format!("{method} is not understood: {error}");
+                self.tell("window/logMessage", LogMessageParams { typ: MessageType::WARNING, message });
+            }
         }
     }
 
@@ -597,6 +611,11 @@ impl Server {
         (path, outline, u32::try_from(offset).unwrap_or(u32::MAX))
     }
 
+    /// Elements of an open design.
+    pub(super) fn n_elements(&self, path: &str) -> usize {
+        self.open.get(path).map_or(0, |open| open.judged.n_elements)
+    }
+
     /// What was found in open designs, with the path of the design and the path and range of the finding.
     pub(super) fn findings(
         &self,
@@ -634,12 +653,6 @@ fn given<P: DeserializeOwned>(params: Value) -> Result<P, Refusal> {
 fn result(value: impl Serialize) -> Answered {
     serde_json::to_value(value)
         .map_err(|error| Refusal { code: ErrorCode::InternalError, why: error.to_string() })
-}
-
-fn take<P: DeserializeOwned>(params: Value, then: impl FnOnce(P)) {
-    if let Ok(params) = serde_json::from_value(params) {
-        then(params);
-    }
 }
 
 fn capabilities(encoding: Encoding) -> ServerCapabilities {

@@ -55,6 +55,9 @@ fn body(input: &mut impl BufRead) -> io::Result<Option<Vec<u8>>> {
 }
 
 fn parsed(bytes: &[u8]) -> Incoming {
+    if let Some(mended) = without_halves(bytes) {
+        return parsed(&mended);
+    }
     match serde_json::from_slice(bytes) {
         // With an id it is a request that wants an answer, and the id none that a request may have.
         Ok(Message::Notification(_)) if has_id(bytes) => {}
@@ -75,6 +78,29 @@ fn parsed(bytes: &[u8]) -> Incoming {
     let id = id.unwrap_or(Value::Null);
     let error = json!({"code": code as i32, "message": format!("the message cannot be read: {what}")});
     Incoming::Unreadable(json!({"jsonrpc": "2.0", "id": id, "error": error}))
+}
+
+/// The message with the replacement character for each half of a surrogate pair that stands alone, which JSON permits and text
+/// cannot hold; `None` where there is none.
+fn without_halves(bytes: &[u8]) -> Option<Vec<u8>> {
+    let escape = |at: usize| match bytes.get(at..at + 6)? {
+        [b'\\', b'u', digits @ ..] => u16::from_str_radix(std::str::from_utf8(digits).ok()?, 16).ok(),
+        _ => None,
+    };
+    let mut mended: Option<Vec<u8>> = None;
+    let mut at = 0;
+    while let Some(next) = bytes.get(at..).and_then(|rest| rest.iter().position(|byte| *byte == b'\\')) {
+        at += next;
+        at += match escape(at) {
+            Some(0xd800..0xdc00) if matches!(escape(at + 6), Some(0xdc00..0xe000)) => 12,
+            Some(0xd800..0xe000) => {
+                mended.get_or_insert_with(|| bytes.to_vec())[at + 2..at + 6].copy_from_slice(b"fffd");
+                6
+            }
+            _ => 2,
+        };
+    }
+    mended
 }
 
 fn has_id(bytes: &[u8]) -> bool {
@@ -142,6 +168,19 @@ mod tests {
             assert_eq!((&answer["id"], &answer["error"]["code"]), (&echo, &json!(-32600)), "{body}");
         }
         assert!(matches!(parsed(b"{\"method\":\"exit\"}"), Incoming::Message(Message::Notification(_))));
+    }
+
+    #[test]
+    fn half_a_surrogate_pair_is_a_replacement_character() {
+        let text = |escaped: &str| match parsed(
+            format!("{{\"method\":\"x\",\"params\":[\"{escaped}\"]}}").as_bytes(),
+        ) {
+            Incoming::Message(Message::Notification(row)) => row.params[0].as_str().unwrap().to_owned(),
+            other => panic!("{other:?}"),
+        };
+        assert_eq!(text(r"a\ud83db"), "a\u{fffd}b");
+        assert_eq!(text(r"\udd25\ud83d\ud83d\udd25"), "\u{fffd}\u{fffd}\u{1f525}");
+        assert_eq!(text(r"\\ud83d \u00e9"), r"\ud83d é");
     }
 
     #[test]

@@ -178,6 +178,12 @@ fn lacking(documents: &[(&str, Document)]) -> Vec<String> {
         let (first, name) = (clean(first), clean(name));
         wrong.push(format!("{first} is share {}, {name} is share {}: not of one run", of(share), of(other)));
     }
+    for (name, _) in shares().filter(|row| row.1.found == share.found && row.1.list != share.list) {
+        let (first, name) = (clean(first), clean(name));
+        wrong.push(format!(
+            "{first} and {name} are shares of other designs, or by other paths: not of one run"
+        ));
+    }
     for (name, option) in shares().filter_map(|row| Some((row.0, row.1.asked.differs(&share.asked)?))) {
         let (first, name) = (clean(first), clean(name));
         wrong.push(format!(

@@ -9,6 +9,8 @@ use serde::{Deserialize, Serialize};
 use crate::check::Judgement;
 use crate::findings::{Identity, identities};
 
+/// How lines begin that a merge leaves where two sides differ.
+const CONFLICT: [&str; 4] = ["<<<<<<<", "|||||||", "=======", ">>>>>>>"];
 /// What the first line says.
 const KIND: &str = "known findings";
 /// The number of the list's form.
@@ -67,7 +69,15 @@ impl KnownList {
     /// # Errors
     /// What is wrong with the text, with the line.
     pub fn read(text: &str) -> Result<Self, String> {
-        let mut lines = text.trim_start_matches('\u{feff}').lines().enumerate();
+        let text = text.trim_start_matches('\u{feff}');
+        let is_mark = |line: &str| CONFLICT.iter().any(|mark| line.starts_with(mark));
+        if let Some(at) = text.lines().position(is_mark) {
+            return Err(format!(
+                "line {} is a mark of a merge with conflicts: keep the lines of both sides, and take the marks out",
+                at + 1
+            ));
+        }
+        let mut lines = text.lines().enumerate();
         let head: Option<Head> = lines.next().and_then(|(_, line)| serde_json::from_str(line).ok());
         match head {
             Some(head) if head.ohmward == KIND && head.version == VERSION => {}
@@ -217,7 +227,7 @@ mod tests {
             (String::new(), "it is no list of known findings"),
             ("design x \"Invented\"\n".into(), "it is no list of known findings"),
             (head.replace('1', "2"), "it is a list of version 2, and version 1 is read"),
-            (format!("{head}\n<<<<<<< ours\n"), "line 3 is no finding"),
+            (format!("{head}\n<<<<<<< ours\n"), "line 3 is a mark of a merge"),
             (format!("{head}[\"a.loom\",\"a.b\",\"W2\"]\n"), "line 2 is no finding"),
         ] {
             let told = KnownList::read(&text).unwrap_err();

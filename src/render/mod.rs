@@ -22,6 +22,8 @@ mod tally;
 mod uri;
 mod wording;
 
+pub use wording::clean;
+
 use std::io::{Result, Write};
 
 use crate::check::Judgement;

@@ -16,6 +16,8 @@ pub struct ShareEntry {
     pub files: usize,
     /// Files of all shares.
     pub found: usize,
+    /// Stands for their paths.
+    pub list: String,
     /// How the run was asked to judge.
     pub asked: Asked,
 }
@@ -34,19 +36,22 @@ pub struct Asked {
     pub today: Option<String>,
     /// Stands for what the list of known findings holds.
     pub known: Option<String>,
+    /// The evidence for every wire is there.
+    pub explain_all: bool,
 }
 
 impl Asked {
     /// The option in which two differ.
     #[must_use]
     pub fn differs(&self, other: &Self) -> Option<&'static str> {
-        let Self { book, only, without, today, known } = self;
+        let Self { book, only, without, today, known, explain_all } = self;
         [
             ("--book", *book != other.book),
             ("--only", *only != other.only),
             ("--without", *without != other.without),
             ("--today", *today != other.today),
             ("--known", *known != other.known),
+            ("--explain-all", *explain_all != other.explain_all),
         ]
         .into_iter()
         .find_map(|(option, differs)| differs.then_some(option))

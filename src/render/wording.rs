@@ -21,7 +21,8 @@ pub(super) fn push_shown(text: &mut String, c: char) {
 }
 
 /// The text on one line, with hidden characters shown escaped.
-pub(super) fn clean(text: &str) -> Cow<'_, str> {
+#[must_use]
+pub fn clean(text: &str) -> Cow<'_, str> {
     if !text.contains(is_hidden) {
         return Cow::Borrowed(text);
     }

@@ -387,7 +387,7 @@ impl<'c> Context<'c> {
             let all: Vec<Current> =
                 all.filter(|rating| rating.within(ceiling) && rating.within(most)).collect();
             let ratings = all.iter().copied().filter(|rating| least.within(*rating)).collect();
-            Fitting { ratings, largest: all.last().copied(), words }
+            Fitting { ratings, largest: all.last().copied(), kind, words }
         };
         let mut all = self.suitable_types(source, part, ceiling).into_iter().map(suitable);
         let first = all.next();
@@ -395,7 +395,9 @@ impl<'c> Context<'c> {
             Some(fitting) if !fitting.ratings.is_empty() => fitting,
             first => {
                 let other = all.find(|fitting| !fitting.ratings.is_empty());
-                other.or(first).unwrap_or(Fitting { ratings: Vec::new(), largest: None, words: "class T" })
+                let none =
+                    Fitting { ratings: Vec::new(), largest: None, kind: FuseType::ClassT, words: "class T" };
+                other.or(first).unwrap_or(none)
             }
         }
     }
@@ -725,7 +727,9 @@ pub(crate) struct Fitting {
     pub(crate) ratings: Vec<Current>,
     /// The largest standard rating under the ceiling, enough or not.
     pub(crate) largest: Option<Current>,
-    /// The type in words.
+    /// The type.
+    pub(crate) kind: FuseType,
+    /// The same in words.
     pub(crate) words: &'static str,
 }
 

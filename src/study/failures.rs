@@ -115,6 +115,8 @@ const LEAST_SOLUTIONS: usize = 4;
 const MARGIN: f64 = 1.3;
 /// Below this share of its nominal voltage a load of constant current is taken as a resistance.
 const COLLAPSED: f64 = 0.25;
+/// What rounding makes of equal shares of a nominal voltage.
+const ALIKE: f64 = 1e-9;
 /// A current that rounding makes.
 const LEAST_AMPS: f64 = 1e-6;
 /// How far a meter may be off, as a share and in amperes.
@@ -608,32 +610,46 @@ fn solve_weakened(network: &Network, elements: &mut Elements) -> (Result<Solutio
     loop {
         let solved = solve(network, elements);
         let weak = match &solved {
-            Err(Trouble::Collapse(at)) => Some(*at),
-            Err(_) => None,
-            Ok(solution) => elements.takers.iter().position(|taker| {
-                let volts = |terminal: TerminalId| solution.volts[terminal.index()].unwrap_or(0.0);
-                let across = volts(taker.plus) - volts(taker.minus);
-                let joined = solution.island[taker.plus.index()] == solution.island[taker.minus.index()];
-                matches!(taker.demand, Demand::Current(_))
-                    && joined
-                    && across < taker.nominal.as_volts() * COLLAPSED
-                    && solution.volts[taker.plus.index()].is_some()
-            }),
+            Err(Trouble::Collapse(at)) => vec![*at],
+            Err(_) => Vec::new(),
+            Ok(solution) => furthest_down(elements, solution),
         };
-        let taker = weak.and_then(|at| Some((at, elements.takers.get_mut(at)?)));
-        let Some((at, taker)) = taker else { return (solved, weakened) };
-        let current = match taker.demand {
-            Demand::Power(power) => power / taker.nominal,
-            Demand::Current(current) => current,
-            Demand::Resistance(_) => return (solved, weakened),
-        };
-        if current.as_amps() <= 0.0 {
+        let before = weakened.len();
+        for at in weak {
+            let Some(taker) = elements.takers.get_mut(at) else { continue };
+            let current = match taker.demand {
+                Demand::Power(power) => power / taker.nominal,
+                Demand::Current(current) => current,
+                Demand::Resistance(_) => continue,
+            };
+            if 0.0 < current.as_amps() {
+                let ohms: Resistance = taker.nominal / current;
+                taker.demand = Demand::Resistance(ohms);
+                weakened.push(at);
+            }
+        }
+        if before == weakened.len() {
             return (solved, weakened);
         }
-        let ohms: Resistance = taker.nominal / current;
-        taker.demand = Demand::Resistance(ohms);
-        weakened.push(at);
     }
+}
+
+/// Of the loads of constant current whose voltage has collapsed the one that is furthest down, and any that are as far: what
+/// it takes may be what pulls the others.
+fn furthest_down(elements: &Elements, solution: &Solution) -> Vec<usize> {
+    let share = |at: usize| {
+        let taker = &elements.takers[at];
+        let volts = |terminal: TerminalId| solution.volts[terminal.index()];
+        let joined = solution.island[taker.plus.index()] == solution.island[taker.minus.index()];
+        let across = volts(taker.plus)? - volts(taker.minus).unwrap_or(0.0);
+        (joined && matches!(taker.demand, Demand::Current(_))).then_some(across / taker.nominal.as_volts())
+    };
+    let down: Vec<(usize, f64)> = (0..elements.takers.len())
+        .filter_map(|at| Some((at, share(at)?)))
+        .filter(|row| row.1 < COLLAPSED)
+        .collect();
+    let least = down.iter().map(|row| row.1).fold(f64::INFINITY, f64::min);
+    down.into_iter().filter(|row| row.1 <= least + ALIKE).map(|row| row.0).collect()
 }
 
 /// Whether return current is meant to run here: not in bonds and data leads.

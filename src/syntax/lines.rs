@@ -26,6 +26,11 @@ pub(crate) fn cut(file: FileId, text: &str) -> impl Iterator<Item = Line> {
     })
 }
 
+/// Where the logical line that starts at a byte ends, before its line end.
+pub(crate) fn end_of_line(text: &str, start: usize) -> usize {
+    one(FileId(0), text, start).1 - 1
+}
+
 /// The logical line that starts at a byte, and where the next one starts.
 fn one(file: FileId, text: &str, start: usize) -> (Line, usize) {
     let bytes = text.as_bytes();

@@ -141,7 +141,10 @@ pub fn current_against(value: Current, limit: Current) -> String {
     }
     (0..8)
         .map(|decimals| format!("{:.decimals$} A", value.as_amps()))
-        .find(|text| *text != format!("{} A", limit.as_amps()) && *text != limit.to_string())
+        .find(|text| {
+            let is_above = |amps: f64| !Current::amps(amps).within(limit);
+            text.trim_end_matches(" A").parse().is_ok_and(is_above) && *text != limit.to_string()
+        })
         .unwrap_or(short)
 }
 
@@ -186,6 +189,11 @@ mod tests {
         assert_eq!(share(3.0, 3.0), "3 %");
         assert_eq!(share(10.04, 10.0), "10.04 %");
         assert_eq!(share(12.34, 10.0), "12.3 %");
+        let amps = |value, limit| current_against(Current::amps(value), Current::amps(limit));
+        assert_eq!(amps(16.04, 16.0), "16.04 A");
+        assert_eq!(amps(210.02, 210.0), "210.02 A");
+        assert_eq!(amps(210.0, 210.0), "210 A");
+        assert_eq!(amps(300.0, 210.0), "300 A");
         let volts = |value, limit| voltage_against(Voltage::volts(value), Voltage::volts(limit));
         assert_eq!(volts(13.196, 13.2), "13.196 V");
         assert_eq!(volts(13.2, 13.2), "13.2 V");

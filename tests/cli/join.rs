@@ -168,6 +168,10 @@ fn what_cannot_be_joined_is_told() {
     }
     bench.run(&["check", "a.loom", "--as", "json", "--share", "2/3", "-o", "other2.json"]);
     bench.run(&["check", "--write-known", "known.jsonl"]).ends(0);
+    bench.run(&["check", "--as", "json", "--share", "2/3", "-o", "explained2.json", "--explain-all"]);
+    let elsewhere = bench.path(".");
+    let elsewhere = elsewhere.to_str().unwrap();
+    bench.run(&["check", elsewhere, "--as", "json", "--share", "2/3", "-o", "elsewhere2.json"]);
     for (option, value) in [
         ("only", "protection.missing"),
         ("without", "protection.missing"),
@@ -209,6 +213,11 @@ fn what_cannot_be_joined_is_told() {
         (&["share1.json", "today2.json", "share3.json"], "with different --today: "),
         (&["share1.json", "book2.json", "share3.json"], "with different --book: "),
         (&["share1.json", "known2.json", "share3.json"], "with different --known: "),
+        (&["share1.json", "explained2.json", "share3.json"], "with different --explain-all: "),
+        (
+            &["share1.json", "elsewhere2.json", "share3.json"],
+            "are shares of other designs, or by other paths",
+        ),
     ] {
         let ran = bench.run(&[&["check", "--join", "-o", "out.json"][..], names].concat()).ends(2);
         assert!(ran.err.starts_with("error: ") && ran.err.contains(says), "{names:?}: {ran:#?}");

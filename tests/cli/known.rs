@@ -202,6 +202,7 @@ fn what_is_no_list_is_refused_and_left_alone() {
         ("bytes.jsonl", b"\xff\xfe"),
         ("other.jsonl", b"{\"tool\": {}}\n"),
         ("ours.jsonl", format!("{HEAD}<<<<<<< ours\n").as_bytes()),
+        ("odd.jsonl", format!("{HEAD}[1]\n").as_bytes()),
         ("folder/x", b""),
     ]);
     for (name, says) in [
@@ -210,7 +211,8 @@ fn what_is_no_list_is_refused_and_left_alone() {
         ("bytes.jsonl", "it is no text in UTF-8"),
         ("other.jsonl", "it is no list of known findings"),
         ("a.loom", "it is no list of known findings"),
-        ("ours.jsonl", "line 2 is no finding"),
+        ("ours.jsonl", "line 2 is a mark of a merge with conflicts"),
+        ("odd.jsonl", "line 2 is no finding"),
         ("folder", "it is a folder, not a file"),
     ] {
         let ran = bench.run(&["check", "a.loom", "--known", name]).ends(2);
@@ -252,5 +254,9 @@ fn a_list_that_cannot_be_written_is_told() {
 fn a_full_disk_is_told() {
     let bench = Bench::new(&[("a.loom", ADRIFT.as_bytes())]);
     let ran = bench.run(&["check", "a.loom", "--write-known", "/dev/full"]).ends(2);
-    assert_eq!(ran.err, "error: /dev/full cannot be written: the disk is full\n");
+    let why = "the disk is full; what was told as known is on no list";
+    assert_eq!(ran.err, format!("error: /dev/full cannot be written: {why}\n"));
+    assert!(std::process::Command::new("mkfifo").arg(bench.path("pipe")).status().unwrap().success());
+    let ran = bench.run(&["check", "a.loom", "--write-known", "pipe"]).ends(2);
+    assert_eq!(ran.err, "error: pipe cannot be written: it is a pipe, which keeps no list\n");
 }

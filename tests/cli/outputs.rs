@@ -33,7 +33,7 @@ fn all(bench: &Bench) -> Vec<(String, Vec<u8>)> {
 #[test]
 fn what_a_run_reads_is_never_replaced() {
     let bench = bench();
-    bench.run(&["check", "a.loom", "--as", "json", "-o", "1.json"]).ends(1);
+    bench.run(&["check", "a.loom", "--as", "json", "-o", "1.json", "--cache", "kept"]).ends(1);
     let before = all(&bench);
     for (arguments, says) in [
         (&["check", "plain", "-o", "plain"][..], "plain is not written: it was read in this run"),
@@ -59,6 +59,11 @@ fn what_a_run_reads_is_never_replaced() {
         (&["check", "plain", "-o", "a.loom"], "a.loom is not written: a name in .loom is a design's"),
         (&["check", "plain", "-o", "new.loom"], "new.loom is not written: a name in .loom is a design's"),
         (&["check", "plain", "--write-known", "new.loom"], "choose another for --write-known"),
+        (&["check", ".", "-o", ".ignore"], ".ignore is not written: it says what a search passes over"),
+        (
+            &["check", "plain", "--cache", "kept", "-o", "kept/CACHEDIR.TAG"],
+            "kept/CACHEDIR.TAG is not written: it lies in the cache kept",
+        ),
     ] {
         let ran = bench.run(arguments).ends(2);
         assert!(ran.err.starts_with("error: ") && ran.err.contains(says), "{arguments:?}: {ran:#?}");
@@ -107,6 +112,42 @@ fn links_stay_and_lead_to_what_is_written() {
     symlink("round", bench.path("round")).unwrap();
     let ran = bench.run(&["check", "boats", "-o", "round"]).ends(2);
     assert_eq!(ran.err, "error: round cannot be written: links lead in a circle\n");
+}
+
+/// What is open already is written on, and never replaced.
+#[cfg(target_os = "linux")]
+#[test]
+fn streams_that_are_open_are_written_on() {
+    let bench = Bench::new(&[("a.loom", ADRIFT.as_bytes()), ("log", b"before\n")]);
+    let told = bench.run(&["check", "a.loom"]).ends(1).out;
+    assert!(told.contains("protection.missing"));
+    for name in ["/dev/stdout", "/dev/fd/1", "/proc/self/fd/1"] {
+        let ran = bench.run(&["check", "a.loom", "-o", name]).ends(1);
+        assert_eq!((ran.out, ran.err), (told.clone(), String::new()), "{name}, a pipe");
+        let log = fs::File::options().append(true).open(bench.path("log")).unwrap();
+        let mut command = bench.command(&["check", "a.loom", "-o", name]);
+        assert_eq!(command.stdout(log).status().unwrap().code(), Some(1));
+    }
+    assert_eq!(fs::read_to_string(bench.path("log")).unwrap(), format!("before\n{told}{told}{told}"));
+}
+
+/// Nothing that an argument holds acts on a terminal.
+#[test]
+fn messages_hold_no_control_characters() {
+    let bench = Bench::new(&[("a.loom", ADRIFT.as_bytes())]);
+    let odd = "e\u{1b}[31m\nx";
+    let inside = format!("{odd}/x");
+    for arguments in [
+        &["check", "a.loom", "--book", odd][..],
+        &["check", "a.loom", "-o", &inside],
+        &["check", "a.loom", "--known", odd],
+        &["check", "a.loom", "--write-known", &inside],
+        &["check", "--join", odd],
+        &["compare", "a.loom", "--git", odd],
+    ] {
+        let ran = bench.run(arguments).ends(2);
+        assert!(ran.err.ends_with('\n') && ran.err.matches(char::is_control).count() == 1, "{ran:#?}");
+    }
 }
 
 #[test]

@@ -254,12 +254,16 @@ fn the_hook_judges_what_is_about_to_be_committed() {
         repository.git(&["add", add]).ends(0);
         repository.git(&["commit", "-q", "-m", "next"])
     };
-    // What was committed before is not judged again, and what is no design never.
+    // Where no design changes nothing is judged.
     repository.write("notes.txt", "Invented\n");
     let ran = commit("notes.txt").ends(0);
     assert_eq!((ran.out.as_str(), ran.err.as_str()), ("", ""));
     repository.write("boats/wag tail.loom", WAGTAIL);
-    commit("boats").ends(0);
+    let ran = commit("boats");
+    assert_ne!(ran.code, Some(0), "old.loom is judged too: {ran:#?}");
+    // What is known stops nothing.
+    repository.ohmward(&["check", "--write-known", "known.jsonl"]).ends(0);
+    commit(".").ends(0);
     repository.write("boats/adrift.loom", ADRIFT);
     let ran = commit("boats");
     assert_ne!(ran.code, Some(0), "{ran:#?}");
@@ -277,7 +281,43 @@ fn the_hook_judges_what_is_about_to_be_committed() {
     repository.git(&["commit", "-q", "-m", "gone"]).ends(0);
 }
 
-/// The framework starts the words of `entry` with the names of files after them.
+/// What is judged is what is staged, whatever lies in the working tree, and a library that breaks a design that stays.
+#[test]
+fn the_hook_judges_the_staged_text_of_all_designs() {
+    let part = "library parts \"Invented\"\npart f is fuse 15 A blade volts 32 V breaks 1 kA\n";
+    let uses = "design lamp \"Invented\"\nuse \"parts.loom\"\nassume insulation 105 C\n\
+        battery b agm 12 V 80 Ah fault 700 A full 14.4 V\nload l 12 V 60 W\nfuse F = f\n\
+        wire W1 from b.+ to F.line 2.5 mm2 0.1 m red\nwire W2 from F.load to l.+ 1.5 mm2 1 m red\n\
+        wire W3 from l.- to b.- 1.5 mm2 1 m black\n";
+    let Some(repository) =
+        Repository::new(&[("parts.loom", part), ("boats/lamp.loom", &uses.replace("parts.", "../parts."))])
+    else {
+        return;
+    };
+    repository.ohmward(&["check"]).ends(0);
+    repository.commit("v1");
+    let hook = repository.path(".git/hooks/pre-commit");
+    fs::create_dir_all(hook.parent().unwrap()).unwrap();
+    fs::copy(script("pre-commit"), hook).unwrap();
+    let commit = || repository.git(&["commit", "-q", "-m", "next"]);
+    repository.write("adrift.loom", ADRIFT);
+    repository.git(&["add", "-A"]).ends(0);
+    repository.write("adrift.loom", WAGTAIL);
+    let ran = commit();
+    assert!(
+        ran.code != Some(0) && (ran.out + &ran.err).contains("adrift.loom:4:6: error: protection.missing: ")
+    );
+    repository.git(&["add", "-A"]).ends(0);
+    repository.write("adrift.loom", ADRIFT);
+    commit().ends(0);
+    repository.git(&["checkout", "-q", "."]).ends(0);
+    repository.write("parts.loom", &part.replace("15 A", "40 A"));
+    repository.git(&["add", "-A"]).ends(0);
+    let ran = commit();
+    assert!(ran.code != Some(0) && (ran.out.clone() + &ran.err).contains("boats/lamp.loom:"), "{ran:#?}");
+}
+
+/// The framework starts the words of `entry`, with the names of files after them unless it is told not to.
 #[test]
 fn hooks_of_the_framework_start_what_there_is() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
@@ -289,7 +329,9 @@ fn hooks_of_the_framework_start_what_there_is() {
     assert_eq!(values("id"), ["ohmward-check", "ohmward-tidy"]);
     // `language: rust` installs this crate's binary and starts it.
     assert_eq!(values("language"), ["rust", "rust"]);
-    assert_eq!(values("files"), [r"\.loom$", r"\.loom$"]);
+    assert_eq!(values("files"), [r"\.(loom|toml)$", r"\.loom$"]);
+    // All designs are judged, whichever changes; those that change are laid out.
+    assert_eq!(values("pass_filenames"), ["false"]);
     let untidy = WAGTAIL.replace("fuse F1 40 A", "fuse F1   40A");
     let bench = Bench::new(&[("a.loom", untidy.as_bytes()), ("b/c d.loom", WAGTAIL.as_bytes())]);
     let entries = values("entry");
@@ -297,7 +339,8 @@ fn hooks_of_the_framework_start_what_there_is() {
     for entry in entries {
         let mut words = entry.split(' ');
         assert_eq!(words.next(), Some("ohmward"), "{entry}");
-        let arguments: Vec<&str> = words.chain(["a.loom", "b/c d.loom"]).collect();
+        let names: &[&str] = if entry.ends_with("check") { &[] } else { &["a.loom", "b/c d.loom"] };
+        let arguments: Vec<&str> = words.chain(names.iter().copied()).collect();
         bench.run(&arguments).ends(0);
     }
     let laid = fs::read_to_string(bench.path("a.loom")).unwrap();

@@ -121,6 +121,39 @@ fn what_no_list_can_mean_is_told_and_passed() {
     assert!(!ran.out.contains("b.loom"), "{ran:#?}");
 }
 
+/// In a hook git tells its own repository, which may be another than the file's.
+#[test]
+fn the_repository_of_a_file_follows_from_the_file() {
+    if !super::has("git") {
+        return;
+    }
+    let bench = Bench::new(&[("mine/boats/a.loom", ADRIFT.as_bytes()), ("other/a.loom", WAGTAIL.as_bytes())]);
+    for folder in ["mine", "other"] {
+        for arguments in [
+            &["init", "-q"][..],
+            &["add", "."],
+            &["-c", "user.name=A", "-c", "user.email=a@example.com", "commit", "-q", "-m", "one"],
+        ] {
+            let mut git = std::process::Command::new("git");
+            assert!(git.current_dir(bench.path(folder)).args(arguments).output().unwrap().status.success());
+        }
+    }
+    for set in ["../other/.git", ".git"] {
+        let mut command = bench.command(&["compare", "--git", "HEAD", "boats/a.loom"]);
+        let ran = super::Ran::of(
+            command
+                .current_dir(bench.path("mine"))
+                .env("GIT_DIR", set)
+                .env("GIT_PREFIX", "x/")
+                .output()
+                .unwrap(),
+        );
+        assert_eq!(ran.ends(0).out, "nothing has changed from boats/a.loom at HEAD to boats/a.loom\n");
+    }
+    let ran = bench.run(&["compare", "--git", "HEAD", "mine/boats"]).ends(2);
+    assert_eq!(ran.err, "error: mine/boats is a folder, not a design\n");
+}
+
 /// A book that is named for a run goes from where the run is started, and is looked at once.
 #[test]
 fn a_book_of_a_run_goes_from_the_current_folder() {

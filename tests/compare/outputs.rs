@@ -111,7 +111,7 @@ fn for_programs() {
     let document: serde_json::Value = serde_json::from_str(&text).unwrap();
     let keys =
         |value: &serde_json::Value| -> Vec<String> { value.as_object().unwrap().keys().cloned().collect() };
-    assert_eq!(keys(&document), ["elements", "findings"]);
+    assert_eq!(keys(&document), ["elements", "findings", "new", "old", "schema", "tool"]);
     assert_eq!(keys(&document["elements"]), ["added", "changed", "removed", "renamed"]);
     assert_eq!(keys(&document["findings"]), ["gained", "lost"]);
     let fuse =
@@ -139,7 +139,12 @@ fn nothing_has_changed() {
     let (old, new) = (Judged::of(&[("old.loom", OLD)]), Judged::of(&[("new.loom", OLD)]));
     assert_eq!(rendered(&old, &new, &Form::Human), "nothing has changed from old.loom to new.loom\n");
     let document: serde_json::Value = serde_json::from_str(&rendered(&old, &new, &Form::Json)).unwrap();
+    let side = |file: &str| serde_json::json!({"file": file, "design": "skerry", "book": "common-practice"});
     let expected = serde_json::json!({
+        "tool": {"name": "ohmward", "version": env!("CARGO_PKG_VERSION")},
+        "schema": 1,
+        "old": side("old.loom"),
+        "new": side("new.loom"),
         "elements": {"added": [], "removed": [], "changed": [], "renamed": []},
         "findings": {"gained": [], "lost": []},
     });

@@ -28,6 +28,84 @@ fn headline(row: &Value) -> (String, String) {
     (row["code"].as_str().unwrap().to_owned(), message)
 }
 
+/// Findings of the severity of errors, by rule and subject.
+fn errors(rows: &[Value]) -> Vec<(String, String)> {
+    rows.iter().filter(|row| row["severity"] == 1).map(headline).collect()
+}
+
+/// A line end in a comment joins nothing, whatever the comment ends with: the statement that is mended is the one that is meant.
+#[test]
+fn a_comment_that_ends_in_a_backslash_leads_no_fix_astray() {
+    let text = "design d \"D\"\nassume insulation 105 C\nbattery b agm 12 V 200 Ah fault 3 kA\n\
+        load top 12 V 8 A # per data sheet\\\nfuse F 5 A blade volts 32 V breaks 4 kA\n\
+        wire T1 from b.+ to F.line 10 mm2 0.1 m red # see note \\\nwire T2 from F.load to top.+ 1 mm2 2 m red\n\
+        wire T3 from top.- to b.- 35 mm2 2 m black\n";
+    let mut client = Client::new(&[]);
+    let rows = client.open("a.loom", text);
+    let row = rows.iter().find(|row| row["code"] == "protection.undersize").unwrap();
+    let made = fixes(&mut client, "a.loom", row);
+    let (title, mended) = made.iter().find(|fix| fix.0.starts_with("give F ")).unwrap();
+    assert_eq!(*mended, text.replace("fuse F 5 A", &title.replace("give F a rating of", "fuse F")));
+    let at = client.at("a.loom", "wire T2 from ", 13);
+    let names = client.request("textDocument/completion", &at).unwrap();
+    assert!(names.to_string().contains("\"top\""), "{names}");
+}
+
+/// Who fits the kit gives the rating; a wire back is no thinner than what is fitted asks for.
+#[test]
+fn a_fix_is_made_only_where_it_holds() {
+    let kit = "design d \"D\"\nassume insulation 105 C\nbattery b agm 12 V 200 Ah fault 3 kA\n\
+        kit k (p: terminal, m: terminal, r: current) {\n  fuse F $r blade volts 32 V breaks 4 kA\n  load top 12 V 8 A\n\
+          bolt F.line to $p\n  wire T2 from F.load to top.+ 10 mm2 2 m red\n  wire T3 from top.- to $m 35 mm2 2 m black\n}\n\
+        fit k as a (p = b.+, m = b.-, r = 5 A)\n";
+    let mut client = Client::new(&[]);
+    let rows = client.open("kit.loom", kit);
+    let row = rows.iter().find(|row| row["code"] == "protection.undersize").unwrap();
+    let made = fixes(&mut client, "kit.loom", row);
+    assert!(made.iter().all(|fix| fix.0.starts_with("accept ")), "{made:#?}");
+    let thin = "design d \"D\"\nassume insulation 105 C\nbattery b agm 12 V 200 Ah fault 700 A\nload top 12 V 60 W\n\
+        wire T1 from b.+ to top.+ 2.5 mm2 2 m red\nwire T2 from top.- to b.- 1 mm2 2 m black\n";
+    let rows = client.open("thin.loom", thin);
+    let before = errors(&rows);
+    let row = rows.iter().find(|row| row["code"] == "protection.missing").unwrap();
+    let made = fixes(&mut client, "thin.loom", row);
+    let (title, mended) = made.iter().find(|fix| fix.0.starts_with("fit a fuse of ")).unwrap();
+    let after = client.open("mended.loom", mended);
+    assert_eq!((before.len(), errors(&after)), (1, vec![]), "{title}:\n{mended}\n{after:#?}");
+    assert!(
+        mended.contains(
+            " A blade\nwire W1 from b.+ to F1.line 2.5 mm2 150 mm red\nwire T1 from F1.load to top.+ "
+        ),
+        "{mended}"
+    );
+}
+
+/// No quick fix trades one finding for an error.
+#[test]
+fn no_quick_fix_of_any_sample_makes_an_error() {
+    let mut client = Client::new(&[("lamp-parts.loom", &sample("faults/lamp-parts.loom"))]);
+    let (mut wrong, mut n) = (Vec::new(), 0);
+    for fault in faults() {
+        let name = format!("{fault}.loom");
+        let rows = client.open(&name, &sample(&format!("faults/{fault}.loom")));
+        let before: BTreeSet<String> = errors(&rows).into_iter().map(|row| row.0).collect();
+        for row in &rows {
+            for (title, text) in fixes(&mut client, &name, row) {
+                n += 1;
+                let mended = format!("mended{n}.loom");
+                let after = errors(&client.open(&mended, &text));
+                let new: Vec<_> = after.iter().filter(|one| !before.contains(&one.0)).collect();
+                if !new.is_empty() {
+                    wrong.push(format!("{fault}, {} by {title}: {new:?}", row["code"]));
+                }
+                client.shut(&mended);
+            }
+        }
+        client.shut(&name);
+    }
+    assert!(100 < n && wrong.is_empty(), "{n}: {wrong:#?}");
+}
+
 #[test]
 fn every_quick_fix_of_every_fault_mends_what_it_is_for() {
     let mut client = Client::new(&[("lamp-parts.loom", &sample("faults/lamp-parts.loom"))]);

@@ -231,6 +231,39 @@ fn a_breaker_between_equal_batteries() {
     assert_eq!(verdicts(&first, as_is), verdicts(&second, as_is));
 }
 
+/// Two loads of constant current that nothing can feed, one of which pulls the other down with it: which is written first
+/// tells nothing.
+#[test]
+fn a_load_that_pulls_another_down() {
+    let all = [
+        "battery b1 gel 12 V 101 Ah fault 5 kA",
+        "bar plus2 M8 x 6 250 A",
+        "bar minus3 M8 x 6 250 A",
+        "cutoff u4 5 A",
+        "fuse f5 60 A bolt-in volts 32 V breaks 2 kA on plus2",
+        "load l6 12 V 400 A",
+        "load l7 12 V 40 A critical",
+        "bolt plus2 to l7.+",
+        "wire w8 from plus2 to l6.+ 0.75 mm2 7 in black sheathed",
+        "wire w9 from u4.line to plus2 95 mm2 1.5 m black",
+        "wire w10 from minus3 to l7.- 2.5 mm2 7 in bare insulation 60 C",
+        "wire w11 from l6.+ to b1.+ 2/0 AWG 1.5 m brown",
+        "wire w12 from u4.load to l7.+ 0.75 mm2 0.6 m red bond",
+        "wire w13 from l7.- to b1.- 1.5 mm2 4 m black",
+        "wire w14 from minus3.3 to l7.- 16 mm2 4 m red/yellow",
+        "wire w15 from l7.- to l6.- 0.75 mm2 150 mm bare",
+        "wire w16 from l6.+ to f5.load 2.5 mm2 7 in green",
+        "bolt l7.+ to plus2.3",
+        "wire w17 from minus3.3 to b1.- 2.5 mm2 12.5 m yellow sheathed",
+        "wire w18 from f5.load to u4.load 2.5 mm2 0.1 m red",
+    ];
+    let judged = |all: &[&str]| judge(format!("design pulled \"Invented\"\n{}", all.join("\n")));
+    let first = judged(&all);
+    let second = judged(&all.iter().rev().copied().collect::<Vec<_>>());
+    assert!(first.findings.iter().any(|finding| finding.rule == "conductor.overloaded"));
+    assert_eq!(verdicts(&first, as_is), verdicts(&second, as_is));
+}
+
 /// The feed of a starter falls into two parts that its own cables alone join; a fuse on one follows nothing on the other.
 #[test]
 fn a_starter_feed_in_two_parts() {

@@ -6,6 +6,7 @@ use super::CompareReport;
 use crate::check::Judgement;
 use crate::compare::{Change, Changed, Entry, FindingChange, InFit, Renamed};
 use crate::render::entries::{DesignEntry, FindingEntry, SpanEntry};
+use crate::render::json::Tool;
 
 /// One JSON document with every change; all its lists are empty where nothing has changed.
 #[derive(Debug, Clone, Copy, Default)]
@@ -20,6 +21,10 @@ impl CompareJson {
         let CompareReport { old, new, comparison, .. } = report;
         let (elements, findings) = (&comparison.elements, &comparison.findings);
         let document = Document {
+            tool: Tool::default(),
+            schema: 1,
+            old: Side::of(report.old_name, old),
+            new: Side::of(report.new_name, new),
             elements: Elements {
                 added: elements.added.iter().map(|one| EntryOf::new(new, one)).collect(),
                 removed: elements.removed.iter().map(|one| EntryOf::new(old, one)).collect(),
@@ -46,8 +51,27 @@ fn name(fit: Option<&InFit>) -> Option<&str> {
 
 #[derive(serde::Serialize)]
 struct Document<'r> {
+    tool: Tool,
+    schema: u32,
+    old: Side<'r>,
+    new: Side<'r>,
     elements: Elements<'r>,
     findings: Findings<'r>,
+}
+
+/// One of the two designs.
+#[derive(serde::Serialize)]
+struct Side<'r> {
+    /// Its path, with the revision if it has one.
+    file: &'r str,
+    design: Option<&'r str>,
+    book: &'r str,
+}
+
+impl<'r> Side<'r> {
+    fn of(name: &'r str, judgement: &'r Judgement) -> Self {
+        Self { file: name, design: judgement.design.as_deref(), book: &judgement.book }
+    }
 }
 
 #[derive(serde::Serialize)]

@@ -65,7 +65,12 @@ fn finding(cx: &Context<'_>, wire: WireId, hit: &Hit) -> Finding {
         finding = finding.number("fault_a", fault.as_amps());
     }
     if let Some(largest) = fitting.ratings.last() {
-        finding = finding.number("suggested_a", largest.as_amps());
+        let kind = fitting.kind.word();
+        let ratings = fitting.ratings.iter().map(ToString::to_string).collect();
+        finding = finding
+            .number("suggested_a", largest.as_amps())
+            .texts("suggested_ratings", ratings)
+            .text("suggested_type", kind);
     }
     finding = finding.figure(ampacity.to_string(), format!("ampacity of {name}: {}", cx.made(wire)));
     if 0.0 < demand.as_amps() {
