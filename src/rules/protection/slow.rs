@@ -16,7 +16,8 @@ pub(in crate::rules) const RULE: Rule = Rule {
     claim: "In a fault at a wire's far end a device opens before the conductor is hotter than its insulation bears.",
     why: "A long thin wire draws so little in a fault that its fuse takes minutes or never opens, and the wire glows all that time.",
     how: "The current is the smallest of a bolted fault at the wire's far end, as `ohmward study` computes it (hot conductors, contacts, \
-          batteries discharged, no limited source), as far as it comes through the wire; each of two ends is the far one where unlimited \
+          batteries discharged, no limited source), as far as it comes through the wire. The fault is to the source's own negative: one to the \
+          wire back draws less, by what that wire adds, so that a long thin pair wants more than this rule asks for. Each of two ends is the far one where unlimited \
           sources feed the other. It is held against every device in series on the way from the source, and one that opens in time is enough. In a \
           mesh the devices of the let-through's minimum cut have to open together, each with its part of the current by rating, or in turn: \
           with the whole fault, as it flows once the other ways are open. A device opens \
@@ -112,8 +113,7 @@ fn cases(cx: &Context<'_>, wire: WireId) -> Vec<Case> {
             let mut through = run;
             if !alone && around == faults.guards.fed_devices(circuit, &circuit.cut_at(far), far, None) {
                 // Other ways to the far end pass the same devices: these carry all of the fault.
-                let all = circuit.metal.terminals[far as usize].first();
-                through = all.and_then(|at| faults.drawn.least[at.index()]).unwrap_or(run);
+                through = least_at(cx, far).unwrap_or(run);
             }
             if !around.is_empty() {
                 ways.push(divided(circuit, &around, through));
@@ -124,6 +124,14 @@ fn cases(cx: &Context<'_>, wire: WireId) -> Vec<Case> {
         }
     }
     cases
+}
+
+/// The smallest that a fault at any terminal of a node draws, to whichever source's negative: the same in any order of
+/// statements.
+fn least_at(cx: &Context<'_>, node: u32) -> Option<Current> {
+    let faults = cx.faults()?;
+    let all = cx.circuit.metal.terminals[node as usize].iter();
+    all.filter_map(|at| faults.drawn.least[at.index()]).min_by(|a, b| a.as_amps().total_cmp(&b.as_amps()))
 }
 
 /// Judges a case, with a device of the ways replaced where one is given.
@@ -191,11 +199,9 @@ fn check(cx: &Context<'_>, out: &mut Vec<Finding>) {
 
 /// In a mesh the devices of the other ways open first, and this one then carries up to the whole fault.
 fn clears_in_turn(cx: &Context<'_>, case: &Case, bears: HeatIntegral) -> bool {
-    let whole = || {
-        let terminal = cx.circuit.metal.terminals[case.far as usize].first()?;
-        cx.faults()?.drawn.smallest[terminal.index()]
-    };
-    !case.alone && whole().is_some_and(|all| matches!(judge(cx, case, all, bears, None), Verdict::Clears))
+    !case.alone
+        && least_at(cx, case.far)
+            .is_some_and(|all| matches!(judge(cx, case, all, bears, None), Verdict::Clears))
 }
 
 fn unstated(cx: &Context<'_>, out: &mut Unstated) {
