@@ -384,10 +384,10 @@ impl<'c> Context<'c> {
         let suitable = |(kind, words, most): (FuseType, &'static str, Current)| {
             let least = demand / self.book.continuous(kind == FuseType::Blade);
             let all = self.book.ratings(Some(kind)).iter().copied();
-            let all: Vec<Current> =
-                all.filter(|rating| rating.within(ceiling) && rating.within(most)).collect();
+            let (all, over): (Vec<Current>, Vec<Current>) =
+                all.filter(|rating| rating.within(ceiling)).partition(|rating| rating.within(most));
             let ratings = all.iter().copied().filter(|rating| least.within(*rating)).collect();
-            Fitting { ratings, largest: all.last().copied(), kind, words }
+            Fitting { ratings, largest: all.last().copied(), capped: !over.is_empty(), kind, words }
         };
         let mut all = self.suitable_types(source, part, ceiling).into_iter().map(suitable);
         let first = all.next();
@@ -395,8 +395,13 @@ impl<'c> Context<'c> {
             Some(fitting) if !fitting.ratings.is_empty() => fitting,
             first => {
                 let other = all.find(|fitting| !fitting.ratings.is_empty());
-                let none =
-                    Fitting { ratings: Vec::new(), largest: None, kind: FuseType::ClassT, words: "class T" };
+                let none = Fitting {
+                    ratings: Vec::new(),
+                    largest: None,
+                    capped: false,
+                    kind: FuseType::ClassT,
+                    words: "class T",
+                };
                 other.or(first).unwrap_or(none)
             }
         }
@@ -727,6 +732,8 @@ pub(crate) struct Fitting {
     pub(crate) ratings: Vec<Current>,
     /// The largest standard rating under the ceiling, enough or not.
     pub(crate) largest: Option<Current>,
+    /// Larger ratings would suit the wire, and the type stands no more for good.
+    pub(crate) capped: bool,
     /// The type.
     pub(crate) kind: FuseType,
     /// The same in words.

@@ -264,6 +264,46 @@ fn a_load_that_pulls_another_down() {
     assert_eq!(verdicts(&first, as_is), verdicts(&second, as_is));
 }
 
+/// Two batteries feed a mesh in which one device opens after the other: to which of them a fault counts hangs on no order.
+#[test]
+fn a_mesh_that_is_cleared_in_turn() {
+    let all = [
+        "battery b1 nmc 12 V 101 Ah fault 5 kA",
+        "bar plus2 M8 x 6 250 A",
+        "bar minus3 M8 x 6 250 A",
+        "charger c4 in 12 V 30 A out 12 V 400 A isolated",
+        "load l5 12 V 7.5 A standby",
+        "fuse f6 400 A bolt-in volts 32 V breaks 2 kA on plus2",
+        "alternator a7 12 V 5 A",
+        "battery b8 lead-acid 12 V 108 Ah fault 5 kA",
+        "charger c9 in 12 V 30 A out 12 V 2 A isolated",
+        "plug p10 40 A",
+        "wire w11 from minus3.3 to c9.out- 95 mm2 4 m green cranking",
+        "wire w12 from minus3 to a7.- 6 mm2 4 m green count 2",
+        "wire w13 from b1.- to c4.in- 6 mm2 7 in brown count 2",
+        "wire w14 from minus3 to l5.- 95 mm2 1.5 m brown",
+        "wire w15 from plus2 to c4.out+ 16 mm2 0.1 m red/yellow bond",
+        "wire w16 from minus3.3 to b8.- 1.5 mm2 7 in red insulation 60 C",
+        "wire w17 from p10.b to c9.out+ 14 SAE 12.5 m black",
+        "wire w18 from b1.+ to p10.a 14 SAE 12.5 m red count 2",
+        "wire w19 from l5.- to b8.- 35 mm2 1.5 m red",
+        "wire w20 from l5.+ to c4.in+ 2/0 AWG 150 mm yellow sheathed",
+        "wire w21 from c9.in+ to c4.out+ 6 mm2 12.5 m black count 2",
+        "wire w22 from a7.+ to c9.out+ 0.75 mm2 150 mm red",
+        "wire w23 from l5.- to minus3 6 AWG 12.5 m red cranking",
+        "wire w24 from l5.+ to c4.out+ 2.5 mm2 7 in red",
+        "bolt c4.out- to b8.-",
+        "wire w25 from p10.a to c4.in+ 0.75 mm2 150 mm bare",
+        "wire w26 from p10.a to b8.+ 35 mm2 0.6 m red/yellow count 2",
+        "wire w27 from f6.load to a7.+ 6 AWG 12.5 m red bond",
+    ];
+    let judged = |all: &[&str]| judge(format!("design cleared \"Invented\"\n{}", all.join("\n")));
+    let first = judged(&all);
+    let second = judged(&all.iter().rev().copied().collect::<Vec<_>>());
+    assert!(first.findings.iter().any(|finding| finding.rule == "protection.slow"));
+    assert_eq!(verdicts(&first, as_is), verdicts(&second, as_is));
+}
+
 /// The feed of a starter falls into two parts that its own cables alone join; a fuse on one follows nothing on the other.
 #[test]
 fn a_starter_feed_in_two_parts() {

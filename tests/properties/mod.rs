@@ -13,17 +13,20 @@ use std::sync::mpsc;
 use std::time::{Duration, Instant};
 
 use proptest::prelude::ProptestConfig;
+use proptest::test_runner::RngSeed;
 
 use ohmward::check::{Judgement, Options, check};
 use ohmward::design::Date;
 use ohmward::render::{Human, JUnit, Json, Lines, Manner, Output, Sarif, Tally};
 use ohmward::text::MemoryFiles;
 
-/// So many cases, or as many times more as `CASES_TIMES` says; what a case finds becomes a test of its own.
+/// So many cases, the same in every run; or as many times more as `CASES_TIMES` says, others in every run. What a case finds
+/// becomes a test of its own.
 fn config(cases: u32) -> ProptestConfig {
-    let times = std::env::var("CASES_TIMES").ok().and_then(|times| times.parse().ok()).unwrap_or(1);
+    let times: Option<u32> = std::env::var("CASES_TIMES").ok().and_then(|times| times.parse().ok());
     ProptestConfig {
-        cases: cases * times,
+        cases: cases * times.unwrap_or(1),
+        rng_seed: times.map_or(RngSeed::Fixed(20_261_128), |_| RngSeed::Random),
         max_shrink_iters: 500,
         failure_persistence: None,
         ..ProptestConfig::default()

@@ -12,7 +12,7 @@ pub(in crate::rules) const RULE: Rule = Rule {
     why: "Without one, a short draws all that the source can push, until the conductor melts or sets fire to what it touches.",
     how: "From the positive of each battery, bank or unprotected supply, every wire is followed that is reached without passing a fuse \
           or breaker. A wire is followed by a device when some way from the source runs through it and ends at one.",
-    limits: &["distance.battery-bare", "distance.other-bare", "protection.ratio", "cranking"],
+    limits: &["distance.battery-bare", "distance.other-bare", "protection.ratio", "type.blade", "cranking"],
     bad: example!("protection.missing", bad),
     good: example!("protection.missing", good),
     of_absence: false,
@@ -78,5 +78,8 @@ fn finding(cx: &Context<'_>, wire: WireId, hit: &Hit) -> Finding {
             .figure(demand.to_string(), "taken by what it feeds, or given by what feeds it, by the ratings");
     }
     finding = cx.memory_figure(finding, "protection.ratio");
+    if fitting.capped && !fitting.ratings.is_empty() {
+        finding = cx.limit_figure(finding, "type.blade");
+    }
     cx.limit_figure(finding, spot.limit)
 }
