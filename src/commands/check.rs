@@ -205,6 +205,9 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
         Err(outcome) => return outcome,
     };
     let (mut found, problems) = find(&arguments.paths);
+    if found.iter().any(|one| one.shown == "-") {
+        shelf.replaced.met_input();
+    }
     for problem in &problems {
         complain(problem);
     }
@@ -294,6 +297,7 @@ fn asked(arguments: &Arguments, given: Option<&Given>, known: &Known) -> Asked {
         today: arguments.today.map(|today| today.to_string()),
         known: known.digest().map(|digest| digest.to_string()),
         explain_all: arguments.explain_all,
+        root: arguments.root.as_deref().map(shown_path),
     }
 }
 

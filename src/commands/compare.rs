@@ -126,7 +126,10 @@ fn sources(arguments: &Arguments, shelf: &Arc<Shelf>) -> Result<(Source, Source)
 
 fn on_disk(path: &Path, root: Option<&Path>, shelf: &Arc<Shelf>) -> Source {
     let (shown, start) = match path == Path::new("-") {
-        true => ("-".to_owned(), Start::Bytes(read_stdin())),
+        true => {
+            shelf.replaced.met_input();
+            ("-".to_owned(), Start::Bytes(read_stdin()))
+        }
         false => (shown_path(path), Start::File(path.to_owned())),
     };
     let files = Box::new(Disk::among(shelf, &shown, start, root));

@@ -23,8 +23,9 @@ pub(super) fn join(
     let (mut documents, mut wrong) = (Vec::new(), Vec::new());
     let replaced = Replaced::by(&[("-o", output)]).map_err(|why| vec![why])?;
     for path in paths {
-        if path != Path::new("-") {
-            replaced.met(path);
+        match path == Path::new("-") {
+            true => replaced.met_input(),
+            false => replaced.met(path),
         }
         match read(path) {
             Ok(bytes) => documents.push((shown(path), bytes)),

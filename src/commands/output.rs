@@ -29,8 +29,14 @@ impl Sink {
     pub(super) fn file(path: &Path) -> Result<Self, String> {
         let fail = |why: &str| Err(format!("{} cannot be written: {why}", path.display()));
         let target = followed(path);
+        if path == Path::new("-") || is_standard_output(&target) {
+            return Ok(Self::standard());
+        }
         if is_descriptor(&target) {
-            // What is open already goes on where it is.
+            // Others that write to a plain file that is open would write over what is written here.
+            if fs::metadata(&target).is_ok_and(|about| about.is_file()) {
+                return fail("it is open already, and a plain file; name the file itself");
+            }
             return match File::options().append(true).open(&target) {
                 Ok(file) => Ok(Self::Direct { file: BufWriter::new(file), target }),
                 Err(error) => fail(&worded(&error)),
@@ -203,6 +209,12 @@ pub(super) fn is_descriptor(path: &Path) -> bool {
     is_numbered
         && cfg!(unix)
         && (folder == Path::new("/dev/fd") || (folder.starts_with("/proc") && folder.ends_with("fd")))
+}
+
+/// Whether it is the stream that this process has as its standard output.
+fn is_standard_output(path: &Path) -> bool {
+    let own = ["/dev/fd/1".into(), "/proc/self/fd/1".into(), format!("/proc/{}/fd/1", std::process::id())];
+    cfg!(unix) && own.iter().any(|one: &String| path == Path::new(one))
 }
 
 /// The operating system's words in the manner of the other messages.

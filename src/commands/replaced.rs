@@ -28,7 +28,7 @@ impl Replaced {
         let mut before: Vec<(&str, PathBuf)> = Vec::new();
         for (option, path) in outputs.iter().filter_map(|(option, path)| Some((option, (*path)?))) {
             let (shown, target) = (shown_path(path), followed(path));
-            if is_descriptor(&target) {
+            if path == Path::new("-") || is_descriptor(&target) {
                 continue;
             }
             if target.file_name().is_some_and(|name| PASSED_OVER.iter().any(|one| name == *one)) {
@@ -65,6 +65,14 @@ impl Replaced {
         if let Some((shown, _)) = self.there.iter().find(|(_, other)| *other == handle) {
             // Another thread may have told of one already.
             drop(self.read.set((shown.clone(), path.to_owned())));
+        }
+    }
+
+    /// Takes note that standard input is read, which may be a file.
+    pub(super) fn met_input(&self) {
+        let Ok(handle) = Handle::stdin() else { return };
+        if let Some((shown, _)) = self.there.iter().find(|(_, other)| *other == handle) {
+            drop(self.read.set((shown.clone(), PathBuf::from(shown))));
         }
     }
 

@@ -86,6 +86,9 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
         Ok(shelf) => shelf,
         Err(text) => return unjudged(&text),
     };
+    if arguments.path == Path::new("-") {
+        shelf.replaced.met_input();
+    }
     let given = match Given::open(arguments.book.as_deref(), &shelf) {
         Ok(given) => given,
         Err(outcome) => return outcome,

@@ -57,8 +57,10 @@ impl Joined {
             }
         }
         if wrong.is_empty() {
-            wrong.extend(doubled(&read));
             wrong.extend(lacking(&read));
+        }
+        if wrong.is_empty() {
+            wrong.extend(doubled(&read));
         }
         if wrong.is_empty() { Ok(Self::of(read)) } else { Err(wrong) }
     }

@@ -38,13 +38,15 @@ pub struct Asked {
     pub known: Option<String>,
     /// The evidence for every wire is there.
     pub explain_all: bool,
+    /// The folder that `use` may reach, where it was given.
+    pub root: Option<String>,
 }
 
 impl Asked {
     /// The option in which two differ.
     #[must_use]
     pub fn differs(&self, other: &Self) -> Option<&'static str> {
-        let Self { book, only, without, today, known, explain_all } = self;
+        let Self { book, only, without, today, known, explain_all, root } = self;
         [
             ("--book", *book != other.book),
             ("--only", *only != other.only),
@@ -52,6 +54,7 @@ impl Asked {
             ("--today", *today != other.today),
             ("--known", *known != other.known),
             ("--explain-all", *explain_all != other.explain_all),
+            ("--root", *root != other.root),
         ]
         .into_iter()
         .find_map(|(option, differs)| differs.then_some(option))

@@ -178,6 +178,7 @@ fn what_cannot_be_joined_is_told() {
         ("today", "2026-06-01"),
         ("book", "small-craft-iso"),
         ("known", "known.jsonl"),
+        ("root", "."),
     ] {
         let (option, name) = (format!("--{option}"), format!("{option}2.json"));
         bench.run(&["check", "--as", "json", "--share", "2/3", "-o", &name, &option, value]);
@@ -212,6 +213,7 @@ fn what_cannot_be_joined_is_told() {
         (&["share1.json", "without2.json", "share3.json"], "with different --without: "),
         (&["share1.json", "today2.json", "share3.json"], "with different --today: "),
         (&["share1.json", "book2.json", "share3.json"], "with different --book: "),
+        (&["share1.json", "root2.json", "share3.json"], "with different --root: "),
         (&["share1.json", "known2.json", "share3.json"], "with different --known: "),
         (&["share1.json", "explained2.json", "share3.json"], "with different --explain-all: "),
         (

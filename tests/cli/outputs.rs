@@ -121,14 +121,52 @@ fn streams_that_are_open_are_written_on() {
     let bench = Bench::new(&[("a.loom", ADRIFT.as_bytes()), ("log", b"before\n")]);
     let told = bench.run(&["check", "a.loom"]).ends(1).out;
     assert!(told.contains("protection.missing"));
-    for name in ["/dev/stdout", "/dev/fd/1", "/proc/self/fd/1"] {
+    for name in ["/dev/stdout", "/dev/fd/1", "/proc/self/fd/1", "-"] {
         let ran = bench.run(&["check", "a.loom", "-o", name]).ends(1);
         assert_eq!((ran.out, ran.err), (told.clone(), String::new()), "{name}, a pipe");
         let log = fs::File::options().append(true).open(bench.path("log")).unwrap();
         let mut command = bench.command(&["check", "a.loom", "-o", name]);
         assert_eq!(command.stdout(log).status().unwrap().code(), Some(1));
     }
-    assert_eq!(fs::read_to_string(bench.path("log")).unwrap(), format!("before\n{told}{told}{told}"));
+    assert_eq!(fs::read_to_string(bench.path("log")).unwrap(), format!("before\n{told}{told}{told}{told}"));
+    // In a file that the shell writes to before and after.
+    if !super::has("bash") {
+        return;
+    }
+    let script = format!(
+        "(echo a; {0} check a.loom -o /dev/stdout; echo b) > plain; {0} check a.loom -o /dev/fd/3 3> third",
+        env!("CARGO_BIN_EXE_ohmward")
+    );
+    let mut bash = std::process::Command::new("bash");
+    let ran = super::Ran::of(bench_in(&bench, &mut bash).args(["-c", &script]).output().unwrap()).ends(2);
+    assert_eq!(fs::read_to_string(bench.path("plain")).unwrap(), format!("a\n{told}b\n"));
+    let why = "it is open already, and a plain file; name the file itself";
+    assert_eq!(ran.err, format!("error: /dev/fd/3 cannot be written: {why}\n"));
+    assert!(!bench.path("-").exists());
+}
+
+fn bench_in<'c>(bench: &Bench, command: &'c mut std::process::Command) -> &'c mut std::process::Command {
+    command.current_dir(bench.folder.path())
+}
+
+/// Standard input may be the file that is to be written.
+#[test]
+fn a_design_on_standard_input_is_never_replaced() {
+    let bench = Bench::new(&[("plain", WAGTAIL.as_bytes()), ("a.loom", ADRIFT.as_bytes())]);
+    for arguments in [
+        &["check", "-", "-o", "plain"][..],
+        &["study", "-", "-o", "plain"],
+        &["study", "-", "--mode", "parked", "--spice", "plain"],
+        &["compare", "-", "a.loom", "-o", "plain"],
+    ] {
+        let input = fs::File::open(bench.path("plain")).unwrap();
+        let ran = super::Ran::of(bench.command(arguments).stdin(input).output().unwrap()).ends(2);
+        assert_eq!(
+            ran.err, "error: plain is not written: it was read in this run, and would be lost\n",
+            "{arguments:?}"
+        );
+        assert_eq!(fs::read_to_string(bench.path("plain")).unwrap(), WAGTAIL);
+    }
 }
 
 /// Nothing that an argument holds acts on a terminal.

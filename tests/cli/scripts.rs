@@ -311,6 +311,16 @@ fn the_hook_judges_the_staged_text_of_all_designs() {
     repository.write("adrift.loom", ADRIFT);
     commit().ends(0);
     repository.git(&["checkout", "-q", "."]).ends(0);
+    // What is only announced is not committed, and what a sparse checkout leaves out is.
+    repository.write("notes.loom", "");
+    repository.git(&["add", "-N", "notes.loom"]).ends(0);
+    repository.git(&["update-index", "--skip-worktree", "parts.loom"]).ends(0);
+    repository.write("wagtail.loom", WAGTAIL);
+    repository.git(&["add", "wagtail.loom"]).ends(0);
+    commit().ends(0);
+    repository.git(&["update-index", "--no-skip-worktree", "parts.loom"]).ends(0);
+    repository.git(&["rm", "-q", "--cached", "notes.loom"]).ends(0);
+    fs::remove_file(repository.path("notes.loom")).unwrap();
     repository.write("parts.loom", &part.replace("15 A", "40 A"));
     repository.git(&["add", "-A"]).ends(0);
     let ran = commit();
