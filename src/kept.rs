@@ -38,7 +38,8 @@ pub fn slot(program: &Digest, options: &Options, path: &str) -> Digest {
     Digest::of(&[program.bytes(), &asked.unwrap_or_default(), path.as_bytes()])
 }
 
-/// A judgement of the day of `options` as bytes, which are its own slot's alone; `None` for one that is not kept, as its design could not be read at all.
+/// A judgement of the day of `options` as bytes, which are its own slot's alone; `None` for one that is not kept, as its
+/// design could not be read at all.
 #[must_use]
 pub fn pack(slot: &Digest, judgement: &Judgement, answers: Answers, options: &Options) -> Option<Vec<u8>> {
     if judgement.unreadable.is_some() {
@@ -62,7 +63,8 @@ pub fn pack(slot: &Digest, judgement: &Judgement, answers: Answers, options: &Op
     Some([MARK, Digest::of(&[slot.bytes(), &body]).bytes(), &body].concat())
 }
 
-/// The judgement again; `None` where the bytes are damaged or another slot's, or where anything that it was made from is different now.
+/// The judgement again; `None` where the bytes are damaged or another slot's, or where anything that it was made from is
+/// different now.
 #[must_use]
 pub fn unpack(
     slot: &Digest,

@@ -1,7 +1,7 @@
 //! `ohmward check`: judges designs, several at a time, and tells of them in a fixed order.
 
 use std::io::{self, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use clap::ValueEnum;
@@ -10,7 +10,6 @@ use ohmward::design::Date;
 use ohmward::findings::Severity;
 use ohmward::render::{Asked, Human, JUnit, Json, Lines, Output, Published, Sarif, Tally, is_library};
 use ohmward::syntax::words::{RULE_IDS, is_house_rule};
-use ohmward::text::Files;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use rayon::{ThreadPool, ThreadPoolBuildError, ThreadPoolBuilder};
 
@@ -18,7 +17,7 @@ use super::cache::Cache;
 use super::disk::{Disk, Shelf, Start, shown_path};
 use super::failsafe::{guarded, keep_panics};
 use super::find::{Found, find};
-use super::given::Given;
+use super::given::{Among, Given};
 use super::join::join;
 use super::known::{Known, Seen};
 use super::names::nearest;
@@ -206,7 +205,7 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
     };
     let (mut found, problems) = find(&arguments.paths);
     if found.iter().any(|one| one.shown == "-") {
-        shelf.replaced.met_input();
+        shelf.replaced.met(Path::new("-"));
     }
     for problem in &problems {
         complain(problem);
@@ -399,11 +398,10 @@ impl Run {
     fn judge(&self, found: Found) -> Written {
         let Found { shown, start, .. } = found;
         let disk = Disk::among(&self.shelf, &shown, start.clone(), self.root.as_deref());
-        let among = self.given.as_ref().map(|given| given.among(&shown, &disk));
-        let files: &dyn Files = among.as_ref().map_or(&disk, |among| among);
+        let files = Among { given: self.given.as_ref(), design: &shown, files: &disk };
         let judgement = || match &self.cache {
-            Some(cache) => cache.judgement(&self.shared, &shown, files, &self.options),
-            None => check_among(&self.shared, &shown, files, &self.options),
+            Some(cache) => cache.judgement(&self.shared, &shown, &files, &self.options),
+            None => check_among(&self.shared, &shown, &files, &self.options),
         };
         let done = guarded(|| self.told(judgement(), &start));
         done.unwrap_or_else(|fault| self.told(Judgement::failed(&shown, fault), &start))

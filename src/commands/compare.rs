@@ -13,10 +13,10 @@ use ohmward::render::{
 use ohmward::text::Files;
 
 use super::check::{Level, STACK, date};
-use super::disk::{Disk, Shelf, Start, read_stdin, shown_path};
+use super::disk::{Disk, Shelf};
 use super::failsafe::{guarded, keep_panics};
 use super::git::{Range, Repository};
-use super::given::Given;
+use super::given::{Among, Given};
 use super::output::Sink;
 use super::terminal::{is_terminal, manner, wants_words, width};
 use super::{Outcome, today, unjudged};
@@ -125,13 +125,7 @@ fn sources(arguments: &Arguments, shelf: &Arc<Shelf>) -> Result<(Source, Source)
 }
 
 fn on_disk(path: &Path, root: Option<&Path>, shelf: &Arc<Shelf>) -> Source {
-    let (shown, start) = match path == Path::new("-") {
-        true => {
-            shelf.replaced.met_input();
-            ("-".to_owned(), Start::Bytes(read_stdin()))
-        }
-        false => (shown_path(path), Start::File(path.to_owned())),
-    };
+    let (shown, start) = shelf.start(path);
     let files = Box::new(Disk::among(shelf, &shown, start, root));
     Source { name: shown.clone(), path: shown, files }
 }
@@ -201,9 +195,8 @@ fn told(
 
 fn judged(source: Source, given: Option<&Given>, options: &Options) -> Judged {
     let Source { path, name, files } = source;
-    let among = given.map(|given| given.among(&path, &*files));
-    let files: &dyn Files = among.as_ref().map_or(&*files, |among| among);
-    let (judgement, design) = match guarded(|| check_design(&path, files, options)) {
+    let files = Among { given, design: &path, files: &*files };
+    let (judgement, design) = match guarded(|| check_design(&path, &files, options)) {
         Ok(judged) => judged,
         Err(fault) => (Judgement::failed(&path, fault), None),
     };

@@ -6,8 +6,9 @@ use std::io::{ErrorKind, Read};
 use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
-use super::replaced::Replaced;
 use ohmward::text::{Files, LocateError, ReadError, Source, as_text};
+
+use super::replaced::Replaced;
 
 /// Largest file that is read, in bytes.
 pub(super) const LIMIT: u64 = 64 << 20;
@@ -48,6 +49,17 @@ impl Shelf {
     /// When they cannot all be written.
     pub(super) fn beside(outputs: &[(&str, Option<&Path>)]) -> Result<Arc<Self>, String> {
         Ok(Arc::new(Self { replaced: Replaced::by(outputs)?, ..Self::default() }))
+    }
+
+    /// A design that is named, `-` for standard input: its path as it is shown, and where its text comes from.
+    pub(super) fn start(&self, path: &Path) -> (String, Start) {
+        match path == Path::new("-") {
+            true => {
+                self.replaced.met(path);
+                ("-".into(), Start::Bytes(read_stdin()))
+            }
+            false => (shown_path(path), Start::File(path.to_owned())),
+        }
     }
 
     fn text(&self, real: &Path, shown: &str) -> Result<Source, String> {

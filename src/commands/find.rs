@@ -53,7 +53,8 @@ pub(super) fn find(paths: &[PathBuf]) -> (Vec<Found>, Vec<String>) {
     (found, problems)
 }
 
-/// The files with an extension in a folder and below it, links followed, sorted; of a folder as large as a disk those that are found first.
+/// The files with an extension in a folder and below it, links followed, sorted; of a folder as large as a disk those that
+/// are found first.
 pub(super) fn below(folder: &Path, extension: &str) -> Vec<PathBuf> {
     const MOST_ENTRIES: usize = 20_000;
     const DEEPEST: usize = 8;

@@ -25,8 +25,7 @@ pub(super) enum Range<'r> {
 }
 
 impl<'r> Range<'r> {
-    /// Reads `A..B`, `A...B` or `A`; a side that is left out is `HEAD`, as for git.
-    /// `None` for no text.
+    /// Reads `A..B`, `A...B` or `A`; a side that is left out is `HEAD`, as for git. `None` for no text.
     pub(super) fn parse(text: &'r str) -> Option<Self> {
         if text.trim().is_empty() {
             return None;

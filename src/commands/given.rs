@@ -38,26 +38,24 @@ impl Given {
         self.disk.text(&self.shown)
     }
 
-    /// The files of a design, with this book among them.
-    pub(super) fn among<'f>(&'f self, design: &'f str, files: &'f dyn Files) -> Among<'f> {
-        Among { given: self, design, files }
-    }
-
     fn owns(&self, path: &str) -> bool {
         locked(&self.own).contains(path)
     }
 }
 
-/// The files of one design, and a book that is none of them.
+/// The files of one design, and the book of the run where it has one.
 pub(super) struct Among<'f> {
-    given: &'f Given,
-    design: &'f str,
-    files: &'f dyn Files,
+    pub given: Option<&'f Given>,
+    pub design: &'f str,
+    pub files: &'f dyn Files,
 }
 
 impl Among<'_> {
     fn of(&self, path: &str) -> &dyn Files {
-        if self.given.owns(path) { &self.given.disk } else { self.files }
+        match self.given {
+            Some(given) if given.owns(path) => &given.disk,
+            _ => self.files,
+        }
     }
 }
 
@@ -67,15 +65,15 @@ impl Files for Among<'_> {
     }
 
     fn locate(&self, from: &str, relative: &str) -> Result<String, LocateError> {
-        if from == self.design && relative == self.given.name {
-            return Ok(self.given.shown.clone());
+        match self.given {
+            Some(given) if from == self.design && relative == given.name => Ok(given.shown.clone()),
+            Some(given) if given.owns(from) => {
+                let base = given.disk.locate(from, relative)?;
+                locked(&given.own).insert(base.clone());
+                Ok(base)
+            }
+            _ => self.files.locate(from, relative),
         }
-        if !self.given.owns(from) {
-            return self.files.locate(from, relative);
-        }
-        let base = self.given.disk.locate(from, relative)?;
-        locked(&self.given.own).insert(base.clone());
-        Ok(base)
     }
 
     fn text(&self, path: &str) -> Result<Source, String> {

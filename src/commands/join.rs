@@ -23,10 +23,7 @@ pub(super) fn join(
     let (mut documents, mut wrong) = (Vec::new(), Vec::new());
     let replaced = Replaced::by(&[("-o", output)]).map_err(|why| vec![why])?;
     for path in paths {
-        match path == Path::new("-") {
-            true => replaced.met_input(),
-            false => replaced.met(path),
-        }
+        replaced.met(path);
         match read(path) {
             Ok(bytes) => documents.push((shown(path), bytes)),
             Err(why) => wrong.push(format!("{} cannot be read: {why}", shown(path))),

@@ -8,7 +8,6 @@ use std::path::{Component, Path, PathBuf};
 use ohmward::check::{Judgement, Options};
 use ohmward::render::{KnownEntry, KnownList, Tally, accept};
 use ohmward::text::{Digest, ReadError};
-
 use same_file::Handle;
 
 use super::disk::{Start, folder_of, read_bounded, read_file, resolved, shown_path};

@@ -79,9 +79,7 @@ impl From<Outcome> for ExitCode {
 pub(crate) fn run() -> ExitCode {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
-        Err(error) => {
-            return tell_usage(&error).into();
-        }
+        Err(error) => return tell_usage(&error).into(),
     };
     let outcome = match &arguments.command {
         Command::Check(arguments) => check::run(arguments),

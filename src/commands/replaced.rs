@@ -55,24 +55,18 @@ impl Replaced {
         Ok(replaced)
     }
 
-    /// Takes note of a file that the run reads.
+    /// Takes note of a file that the run reads; `-` is standard input, which may be one.
     pub(super) fn met(&self, path: &Path) {
+        let is_input = path == Path::new("-");
         // Opening a pipe might wait for ever, and no pipe is replaced.
-        if self.there.is_empty() || self.read.get().is_some() || !path.is_file() {
+        if self.there.is_empty() || self.read.get().is_some() || !(is_input || path.is_file()) {
             return;
         }
-        let Ok(handle) = Handle::from_path(path) else { return };
+        let Ok(handle) = (if is_input { Handle::stdin() } else { Handle::from_path(path) }) else { return };
         if let Some((shown, _)) = self.there.iter().find(|(_, other)| *other == handle) {
+            let read = if is_input { PathBuf::from(shown) } else { path.to_owned() };
             // Another thread may have told of one already.
-            drop(self.read.set((shown.clone(), path.to_owned())));
-        }
-    }
-
-    /// Takes note that standard input is read, which may be a file.
-    pub(super) fn met_input(&self) {
-        let Ok(handle) = Handle::stdin() else { return };
-        if let Some((shown, _)) = self.there.iter().find(|(_, other)| *other == handle) {
-            drop(self.read.set((shown.clone(), PathBuf::from(shown))));
+            drop(self.read.set((shown.clone(), read)));
         }
     }
 

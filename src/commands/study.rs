@@ -7,11 +7,11 @@ use ohmward::check::{Studied, StudyOptions};
 use ohmward::design::Design;
 use ohmward::render::{Human, Json, Output, StudyHuman, StudyJson, StudyReport, Tally};
 use ohmward::study::{Conditions, EVERYTHING, FaultFigures, Figures, netlist};
-use ohmward::text::{Files, nearest};
+use ohmward::text::nearest;
 
-use super::disk::{Disk, Shelf, Start, read_stdin, shown_path};
+use super::disk::{Disk, Shelf};
 use super::failsafe::{guarded, keep_panics};
-use super::given::Given;
+use super::given::{Among, Given};
 use super::output::Sink;
 use super::terminal::{is_terminal, manner, wants_words, width};
 use super::{Outcome, unjudged};
@@ -77,25 +77,18 @@ enum Form {
 
 /// Runs the command.
 pub(super) fn run(arguments: &Arguments) -> Outcome {
-    let (shown, start) = match arguments.path == Path::new("-") {
-        true => ("-".to_owned(), Start::Bytes(read_stdin())),
-        false => (shown_path(&arguments.path), Start::File(arguments.path.clone())),
-    };
-    let spice = arguments.spice.as_deref().filter(|path| *path != Path::new("-"));
-    let shelf = match Shelf::beside(&[("-o", arguments.output.as_deref()), ("--spice", spice)]) {
+    let outputs = [("-o", arguments.output.as_deref()), ("--spice", arguments.spice.as_deref())];
+    let shelf = match Shelf::beside(&outputs) {
         Ok(shelf) => shelf,
         Err(text) => return unjudged(&text),
     };
-    if arguments.path == Path::new("-") {
-        shelf.replaced.met_input();
-    }
     let given = match Given::open(arguments.book.as_deref(), &shelf) {
         Ok(given) => given,
         Err(outcome) => return outcome,
     };
+    let (shown, start) = shelf.start(&arguments.path);
     let disk = Disk::among(&shelf, &shown, start, arguments.root.as_deref());
-    let among = given.as_ref().map(|given| given.among(&shown, &disk));
-    let files: &dyn Files = among.as_ref().map_or(&disk, |among| among);
+    let files = Among { given: given.as_ref(), design: &shown, files: &disk };
     let options = StudyOptions {
         book: arguments.book.clone(),
         mode: arguments.mode.clone(),
@@ -103,7 +96,7 @@ pub(super) fn run(arguments: &Arguments) -> Outcome {
         failures: arguments.failures,
     };
     keep_panics();
-    match guarded(|| ohmward::check::study(&shown, files, &options)) {
+    match guarded(|| ohmward::check::study(&shown, &files, &options)) {
         Ok(studied) => {
             let told = shelf.replaced.spares().and_then(|()| tell(arguments, &shown, &studied));
             told.unwrap_or_else(|text| unjudged(&text))
@@ -234,5 +227,5 @@ fn write_netlist(path: &Path, design: &Design, studied: &Studied) -> Result<(), 
     };
     let text = netlist(design, study, mode)
         .ok_or_else(|| format!("mode {} has no solution, and so no netlist", mode.name))?;
-    Sink::whole(Some(path).filter(|path| *path != Path::new("-")), |out| out.write_all(text.as_bytes()))
+    Sink::whole(Some(path), |out| out.write_all(text.as_bytes()))
 }

@@ -1,6 +1,6 @@
 //! Cuts a text into logical lines: continuations joined, comments split off, blank lines kept. Knows no statement.
 
-use crate::text::{FileId, Span};
+use crate::text::{FileId, Span, after_mark};
 
 /// One logical line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -15,7 +15,7 @@ pub(crate) struct Line {
 
 /// Cuts a text; a byte order mark at its start is skipped.
 pub(crate) fn cut(file: FileId, text: &str) -> impl Iterator<Item = Line> {
-    let mut at = if text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };
+    let mut at = after_mark(text);
     std::iter::from_fn(move || {
         if at >= text.len() {
             return None;

@@ -8,7 +8,7 @@ use std::ops::Range;
 
 use unicode_width::UnicodeWidthStr;
 
-use crate::text::{FileId, Span};
+use crate::text::{FileId, Span, after_mark};
 
 use super::items::{self, Item, ItemKind};
 use super::lines::{self, Line};
@@ -334,7 +334,7 @@ struct Spaced<'t> {
 
 impl<'t> Spaced<'t> {
     fn new(text: &'t str) -> Self {
-        let counted = if text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };
+        let counted = after_mark(text);
         Self { text, counted, before: 0, after: 0, blank: false, opened: true, lines: Vec::new() }
     }
 

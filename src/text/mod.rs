@@ -145,9 +145,15 @@ impl Source {
     }
 }
 
+/// The byte where a text begins, after its byte order mark if it has one.
+#[must_use]
+pub fn after_mark(text: &str) -> usize {
+    if text.starts_with(BYTE_ORDER_MARK) { BYTE_ORDER_MARK.len_utf8() } else { 0 }
+}
+
 /// A piece of a text, with the byte where it starts, without the byte order mark.
 fn unmarked(start: usize, piece: &str) -> &str {
-    if start == 0 { piece.strip_prefix(BYTE_ORDER_MARK).unwrap_or(piece) } else { piece }
+    if start == 0 { piece.split_at(after_mark(piece)).1 } else { piece }
 }
 
 /// All files that one design was read from; the design itself is the first.

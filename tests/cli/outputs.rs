@@ -138,15 +138,12 @@ fn streams_that_are_open_are_written_on() {
         env!("CARGO_BIN_EXE_ohmward")
     );
     let mut bash = std::process::Command::new("bash");
-    let ran = super::Ran::of(bench_in(&bench, &mut bash).args(["-c", &script]).output().unwrap()).ends(2);
+    let bash = bash.current_dir(bench.folder.path()).args(["-c", &script]);
+    let ran = super::Ran::of(bash.output().unwrap()).ends(2);
     assert_eq!(fs::read_to_string(bench.path("plain")).unwrap(), format!("a\n{told}b\n"));
     let why = "it is open already, and a plain file; name the file itself";
     assert_eq!(ran.err, format!("error: /dev/fd/3 cannot be written: {why}\n"));
     assert!(!bench.path("-").exists());
-}
-
-fn bench_in<'c>(bench: &Bench, command: &'c mut std::process::Command) -> &'c mut std::process::Command {
-    command.current_dir(bench.folder.path())
 }
 
 /// Standard input may be the file that is to be written.

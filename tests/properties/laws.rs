@@ -231,6 +231,15 @@ fn a_breaker_between_equal_batteries() {
     assert_eq!(verdicts(&first, as_is), verdicts(&second, as_is));
 }
 
+/// Of the same statements backwards the same is told, and this rule has something to tell.
+fn backwards_is_the_same(all: &[&str], rule: &str) {
+    let judged = |all: &[&str]| judge(format!("design turned \"Invented\"\n{}", all.join("\n")));
+    let first = judged(all);
+    let second = judged(&all.iter().rev().copied().collect::<Vec<_>>());
+    assert!(first.findings.iter().any(|finding| finding.rule == rule));
+    assert_eq!(verdicts(&first, as_is), verdicts(&second, as_is));
+}
+
 /// Two loads of constant current that nothing can feed, one of which pulls the other down with it: which is written first
 /// tells nothing.
 #[test]
@@ -257,11 +266,7 @@ fn a_load_that_pulls_another_down() {
         "wire w17 from minus3.3 to b1.- 2.5 mm2 12.5 m yellow sheathed",
         "wire w18 from f5.load to u4.load 2.5 mm2 0.1 m red",
     ];
-    let judged = |all: &[&str]| judge(format!("design pulled \"Invented\"\n{}", all.join("\n")));
-    let first = judged(&all);
-    let second = judged(&all.iter().rev().copied().collect::<Vec<_>>());
-    assert!(first.findings.iter().any(|finding| finding.rule == "conductor.overloaded"));
-    assert_eq!(verdicts(&first, as_is), verdicts(&second, as_is));
+    backwards_is_the_same(&all, "conductor.overloaded");
 }
 
 /// Two batteries feed a mesh in which one device opens after the other: to which of them a fault counts hangs on no order.
@@ -297,11 +302,7 @@ fn a_mesh_that_is_cleared_in_turn() {
         "wire w26 from p10.a to b8.+ 35 mm2 0.6 m red/yellow count 2",
         "wire w27 from f6.load to a7.+ 6 AWG 12.5 m red bond",
     ];
-    let judged = |all: &[&str]| judge(format!("design cleared \"Invented\"\n{}", all.join("\n")));
-    let first = judged(&all);
-    let second = judged(&all.iter().rev().copied().collect::<Vec<_>>());
-    assert!(first.findings.iter().any(|finding| finding.rule == "protection.slow"));
-    assert_eq!(verdicts(&first, as_is), verdicts(&second, as_is));
+    backwards_is_the_same(&all, "protection.slow");
 }
 
 /// The feed of a starter falls into two parts that its own cables alone join; a fuse on one follows nothing on the other.
